@@ -1,0 +1,482 @@
+//! The tables of the book, written by hand and held against both migrated databases by a test.
+//!
+//! Money is whole cents, rates ten-thousandths of a dollar, weights hundredths of the farm's unit, instants milliseconds
+//! since 1970 in UTC; a `date` is a calendar day on the farm. Only types that SQLite and PostgreSQL share are used.
+#![allow(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
+
+diesel::table! {
+    /// The farm and its settings: one row. Terms: 'days' = due terms_days after issue, 'pickup' = before pickup. split_basis: 'as_hung' or 'even' as in trade::carcass.
+    farm (id) {
+        id -> BigInt,
+        name -> Text,
+        contact_name -> Text,
+        address -> Text,
+        phone -> Text,
+        mail -> Text,
+        unit -> Text,
+        paper -> Text,
+        time_zone -> Text,
+        payee -> Text,
+        pay_address -> Text,
+        pay_words -> Text,
+        terms -> Text,
+        terms_days -> BigInt,
+        deposit_policy -> Text,
+        split_basis -> Text,
+        set_up_at -> Nullable<BigInt>,
+        is_demo -> Bool,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// People who sign in. mail is stored folded to lower case.
+    account (id) {
+        id -> BigInt,
+        mail -> Text,
+        name -> Text,
+        password_hash -> Text,
+        role -> Text,
+        created_at -> BigInt,
+        disabled_at -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    /// Signed-in browsers. id_hash is the SHA-256 of the cookie's random id; form_secret keys that browser's one-use form keys.
+    session (id_hash) {
+        id_hash -> Text,
+        account_id -> BigInt,
+        form_secret -> Text,
+        created_at -> BigInt,
+        last_seen_at -> BigInt,
+        ends_at -> BigInt,
+        notice -> Nullable<Text>,
+    }
+}
+
+diesel::table! {
+    /// The link printed at the first start that makes the first account; good once.
+    setup_link (token_hash) {
+        token_hash -> Text,
+        made_at -> BigInt,
+        ends_at -> BigInt,
+        used_at -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    /// One-use form keys already used, with where the first use led.
+    used_form_key (form_key) {
+        form_key -> Text,
+        used_at -> BigInt,
+        location -> Text,
+    }
+}
+
+diesel::table! {
+    /// Gap-free numbers: one row per series and year, counted up in the transaction that uses the number.
+    counter (name) {
+        name -> Text,
+        value -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Customers. search is name, mail and phone folded for finding.
+    customer (id) {
+        id -> BigInt,
+        name -> Text,
+        mail -> Text,
+        phone -> Text,
+        address -> Text,
+        notes -> Text,
+        search -> Text,
+        created_at -> BigInt,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// What the farm has for sale. expected_* are hanging weights per head. quarter_part: how quarters of it are divided.
+    offering (id) {
+        id -> BigInt,
+        species -> Text,
+        season -> Text,
+        head_count -> BigInt,
+        sells_whole -> Bool,
+        sells_half -> Bool,
+        sells_quarter -> Bool,
+        quarter_part -> Text,
+        expected_low -> Nullable<BigInt>,
+        expected_high -> Nullable<BigInt>,
+        notes -> Text,
+        closed_at -> Nullable<BigInt>,
+        created_at -> BigInt,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Price list: the row with the latest effective_from not after the day holds; same day: the latest id. Never updated. basis 'flat' uses flat_price, the others rate.
+    price (id) {
+        id -> BigInt,
+        offering_id -> BigInt,
+        size -> Text,
+        effective_from -> Date,
+        basis -> Text,
+        rate -> Nullable<BigInt>,
+        flat_price -> Nullable<BigInt>,
+        deposit -> BigInt,
+        created_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Plants.
+    processor (id) {
+        id -> BigInt,
+        name -> Text,
+        address -> Text,
+        phone -> Text,
+        mail -> Text,
+        inspection -> Text,
+        days_notice -> BigInt,
+        notes -> Text,
+        retired_at -> Nullable<BigInt>,
+        created_at -> BigInt,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// A plant's schedule of charges. species and size empty = for all. per head and its minima are for a whole head.
+    processor_charge (id) {
+        id -> BigInt,
+        processor_id -> BigInt,
+        name -> Text,
+        species -> Nullable<Text>,
+        size -> Nullable<Text>,
+        per -> Text,
+        rate -> BigInt,
+        minimum_quantity -> Nullable<BigInt>,
+        minimum_amount -> Nullable<BigInt>,
+        billed_by -> Text,
+        tax_percent -> BigInt,
+        position -> BigInt,
+        retired_at -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    /// Booked days at a plant.
+    processing_date (id) {
+        id -> BigInt,
+        processor_id -> BigInt,
+        kill_on -> Date,
+        deliver_on -> Nullable<Date>,
+        deliver_time -> Text,
+        sheets_due -> Nullable<Date>,
+        pickup_from -> Nullable<Date>,
+        pickup_to -> Nullable<Date>,
+        notes -> Text,
+        cancelled_at -> Nullable<BigInt>,
+        created_at -> BigInt,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Head slots booked for a date, by species.
+    date_slot (date_id, species) {
+        date_id -> BigInt,
+        species -> Text,
+        head -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// One head. birth_precision 'exact', 'month' or 'unknown'. lost_on: died or was taken out before its date.
+    animal (id) {
+        id -> BigInt,
+        tag -> Text,
+        species -> Text,
+        class -> Text,
+        sex -> Text,
+        birth_on -> Nullable<Date>,
+        birth_precision -> Text,
+        breed -> Text,
+        official_id -> Text,
+        notes -> Text,
+        date_id -> Nullable<BigInt>,
+        lost_on -> Nullable<Date>,
+        lost_reason -> Text,
+        created_at -> BigInt,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Live weights. girth and length in hundredths of an inch (farm in lb) or centimetre (farm in kg).
+    live_weight (id) {
+        id -> BigInt,
+        animal_id -> BigInt,
+        weighed_on -> Date,
+        weight -> BigInt,
+        method -> Text,
+        girth -> Nullable<BigInt>,
+        length -> Nullable<BigInt>,
+        created_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Drug treatments. last_dose_time 'HH:MM' or empty when not known; counted in whole days of 24 hours from the last dose.
+    treatment (id) {
+        id -> BigInt,
+        animal_id -> BigInt,
+        product -> Text,
+        last_dose_on -> Date,
+        last_dose_time -> Text,
+        withdrawal_days -> BigInt,
+        notes -> Text,
+        created_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// One customer's claim on one share. The price fields are locked when it is taken and never change. waiting_since: on the waiting list.
+    reservation (id) {
+        id -> BigInt,
+        number -> Text,
+        customer_id -> BigInt,
+        offering_id -> BigInt,
+        size -> Text,
+        part -> Nullable<Text>,
+        taken_at -> BigInt,
+        price_basis -> Text,
+        rate -> Nullable<BigInt>,
+        flat_price -> Nullable<BigInt>,
+        deposit_asked -> BigInt,
+        price_locked_on -> Date,
+        wishes -> Text,
+        preferred_date_id -> Nullable<BigInt>,
+        waiting_since -> Nullable<BigInt>,
+        cancelled_at -> Nullable<BigInt>,
+        cancel_reason -> Text,
+        cancel_deposit -> Nullable<Text>,
+        collected_at -> Nullable<BigInt>,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Which quarters of which animal a reservation has. slot: l1, l2, r1, r2; for fore and hind quarters 1 is fore, 2 is hind.
+    placement (animal_id, slot) {
+        animal_id -> BigInt,
+        slot -> Text,
+        reservation_id -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Hanging weights the processor reported. Exactly one way of weighing is filled in; condemned 'whole' has none.
+    weigh_in (animal_id) {
+        animal_id -> BigInt,
+        weighed_on -> Date,
+        basis -> Text,
+        head_on -> Bool,
+        skin_on -> Bool,
+        total -> Nullable<BigInt>,
+        left_side -> Nullable<BigInt>,
+        right_side -> Nullable<BigInt>,
+        left_fore -> Nullable<BigInt>,
+        left_hind -> Nullable<BigInt>,
+        right_fore -> Nullable<BigInt>,
+        right_hind -> Nullable<BigInt>,
+        carcass_number -> Text,
+        condemned -> Text,
+        condemned_note -> Text,
+        doubtful_confirmed -> Bool,
+        recorded_at -> BigInt,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Free lines of an order: delivery, discount. Taken over into the invoice when it is issued.
+    order_charge (id) {
+        id -> BigInt,
+        reservation_id -> BigInt,
+        name -> Text,
+        amount -> BigInt,
+        tax_percent -> BigInt,
+        created_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Weight of product made for an order (patties, sausage, smoked), for charges per unit of product.
+    order_product (reservation_id, charge_id) {
+        reservation_id -> BigInt,
+        charge_id -> BigInt,
+        quantity -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Money received from (amount > 0, kind 'received') or given back to (kind 'refund', amount > 0) a customer. Never changed.
+    payment (id) {
+        id -> BigInt,
+        customer_id -> BigInt,
+        kind -> Text,
+        method -> Text,
+        amount -> BigInt,
+        received_on -> Date,
+        reference -> Text,
+        note -> Text,
+        recorded_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Numbered receipts; document is the paper's content, frozen.
+    receipt (id) {
+        id -> BigInt,
+        number -> Text,
+        payment_id -> BigInt,
+        made_on -> Date,
+        document -> Text,
+    }
+}
+
+diesel::table! {
+    /// Issued invoices: never changed. document is the paper's content, frozen; its PDF can be made again byte for byte. due_on empty = before pickup.
+    invoice (id) {
+        id -> BigInt,
+        number -> Text,
+        reservation_id -> BigInt,
+        customer_id -> BigInt,
+        issued_on -> Date,
+        due_on -> Nullable<Date>,
+        farm_total -> BigInt,
+        farm_tax -> BigInt,
+        processor_total -> BigInt,
+        processor_tax -> BigInt,
+        balance_due -> BigInt,
+        billed_weight -> Nullable<BigInt>,
+        document -> Text,
+        issued_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// The lines of an issued invoice, farm-billed and processor-billed.
+    invoice_line (invoice_id, position) {
+        invoice_id -> BigInt,
+        position -> BigInt,
+        kind -> Text,
+        name -> Text,
+        amount -> BigInt,
+        tax -> BigInt,
+        billed_by -> Text,
+        charge_id -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    /// Credit notes: each voids one invoice in full.
+    credit_note (id) {
+        id -> BigInt,
+        number -> Text,
+        invoice_id -> BigInt,
+        issued_on -> Date,
+        amount -> BigInt,
+        reason -> Text,
+        document -> Text,
+        issued_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// What a payment is for: a deposit on a reservation, or an invoice. Signed and append-only; a move is a minus and a plus. What is not allocated is the customer's credit.
+    allocation (id) {
+        id -> BigInt,
+        payment_id -> BigInt,
+        reservation_id -> Nullable<BigInt>,
+        invoice_id -> Nullable<BigInt>,
+        amount -> BigInt,
+        made_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// The outbox. channel 'mail', 'text' or 'letter'. attachment: kind and id of the paper ('invoice', 'receipt', 'credit_note'), made again when sent. What became of it is told by the *_at columns.
+    message (id) {
+        id -> BigInt,
+        customer_id -> Nullable<BigInt>,
+        reservation_id -> Nullable<BigInt>,
+        purpose -> Text,
+        channel -> Text,
+        to_name -> Text,
+        to_address -> Text,
+        subject -> Text,
+        body -> Text,
+        attachment_kind -> Nullable<Text>,
+        attachment_id -> Nullable<BigInt>,
+        message_id -> Text,
+        queued_at -> BigInt,
+        next_try_at -> Nullable<BigInt>,
+        tries -> BigInt,
+        last_error -> Nullable<Text>,
+        sent_at -> Nullable<BigInt>,
+        failed_at -> Nullable<BigInt>,
+        handed_over_at -> Nullable<BigInt>,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Message wordings the farmer changed; a missing row means the default.
+    message_template (purpose) {
+        purpose -> Text,
+        subject -> Text,
+        body -> Text,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// What happened, in sentences, oldest first; append-only. actor is the account's name or 'Gambrel'.
+    story (id) {
+        id -> BigInt,
+        at -> BigInt,
+        actor -> Text,
+        line -> Text,
+        detail -> Text,
+        customer_id -> Nullable<BigInt>,
+        reservation_id -> Nullable<BigInt>,
+        animal_id -> Nullable<BigInt>,
+        date_id -> Nullable<BigInt>,
+        invoice_id -> Nullable<BigInt>,
+    }
+}
+
+diesel::joinable!(reservation -> customer (customer_id));
+diesel::joinable!(reservation -> offering (offering_id));
+diesel::joinable!(placement -> reservation (reservation_id));
+diesel::joinable!(placement -> animal (animal_id));
+diesel::joinable!(animal -> processing_date (date_id));
+diesel::joinable!(processing_date -> processor (processor_id));
+diesel::joinable!(date_slot -> processing_date (date_id));
+diesel::joinable!(weigh_in -> animal (animal_id));
+diesel::joinable!(invoice -> reservation (reservation_id));
+diesel::joinable!(invoice -> customer (customer_id));
+diesel::joinable!(invoice_line -> invoice (invoice_id));
+diesel::joinable!(allocation -> payment (payment_id));
+diesel::joinable!(payment -> customer (customer_id));
+diesel::joinable!(receipt -> payment (payment_id));
+diesel::joinable!(credit_note -> invoice (invoice_id));
+diesel::joinable!(session -> account (account_id));
+
+diesel::allow_tables_to_appear_in_same_query!(farm, account, session, setup_link, used_form_key, counter, customer, offering, price, processor, processor_charge, processing_date, date_slot, animal, live_weight, treatment, reservation, placement, weigh_in, order_charge, order_product, payment, receipt, invoice, invoice_line, credit_note, allocation, message, message_template, story);

@@ -1,0 +1,7 @@
+//! Gambrel: the order book, invoice desk and cut-sheet desk of a small livestock farm.
+//!
+//! | room | what is in it | may use |
+//! |---|---|---|
+//! | [`trade`] | the rules of the trade: pure functions on plain values | nothing of ours |
+
+pub mod trade;
