@@ -1,1 +1,3 @@
+//! The command line of Gambrel.
+
 fn main() {}
