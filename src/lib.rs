@@ -4,4 +4,6 @@
 //! |---|---|---|
 //! | [`trade`] | the rules of the trade: pure functions on plain values | nothing of ours |
 
+#[macro_use]
+pub mod book;
 pub mod trade;

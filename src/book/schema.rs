@@ -51,7 +51,6 @@ diesel::table! {
         created_at -> BigInt,
         last_seen_at -> BigInt,
         ends_at -> BigInt,
-        notice -> Nullable<Text>,
     }
 }
 
@@ -479,4 +478,35 @@ diesel::joinable!(receipt -> payment (payment_id));
 diesel::joinable!(credit_note -> invoice (invoice_id));
 diesel::joinable!(session -> account (account_id));
 
-diesel::allow_tables_to_appear_in_same_query!(farm, account, session, setup_link, used_form_key, counter, customer, offering, price, processor, processor_charge, processing_date, date_slot, animal, live_weight, treatment, reservation, placement, weigh_in, order_charge, order_product, payment, receipt, invoice, invoice_line, credit_note, allocation, message, message_template, story);
+diesel::allow_tables_to_appear_in_same_query!(
+    farm,
+    account,
+    session,
+    setup_link,
+    used_form_key,
+    counter,
+    customer,
+    offering,
+    price,
+    processor,
+    processor_charge,
+    processing_date,
+    date_slot,
+    animal,
+    live_weight,
+    treatment,
+    reservation,
+    placement,
+    weigh_in,
+    order_charge,
+    order_product,
+    payment,
+    receipt,
+    invoice,
+    invoice_line,
+    credit_note,
+    allocation,
+    message,
+    message_template,
+    story
+);

@@ -6,5 +6,6 @@ pub mod decimal;
 pub mod money;
 pub mod share;
 pub mod split;
+pub mod vocabulary;
 pub mod weight;
 pub mod words;

@@ -253,6 +253,10 @@ impl Percent {
     }
 }
 
+crate::big_int_column!(Money);
+crate::big_int_column!(Rate);
+crate::big_int_column!(Percent);
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -100,6 +100,8 @@ impl Weight {
     }
 }
 
+crate::big_int_column!(Weight);
+
 #[cfg(test)]
 mod tests {
     use super::*;

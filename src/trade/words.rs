@@ -1,4 +1,4 @@
-//! Closed lists of words: enums that are stored and sent as lower-case text.
+//! Closed lists of words (enums that are stored and sent as lower-case text), and the columns of our newtypes.
 
 /// Declares an enum whose variants are fixed words, with `as_str`, `ALL`, `FromStr`, `Display`, serde and text columns.
 ///
@@ -48,6 +48,29 @@ macro_rules! words {
             fn from_sql(bytes: DB::RawValue<'_>) -> diesel::deserialize::Result<Self> {
                 let s = <String as diesel::deserialize::FromSql<diesel::sql_types::Text, DB>>::from_sql(bytes)?;
                 Ok(s.parse::<Self>()?)
+            }
+        }
+    };
+}
+
+/// Lets a newtype over `i64` stand in a BIGINT column on both engines.
+#[macro_export]
+macro_rules! big_int_column {
+    ($name:ty) => {
+        impl<DB: diesel::backend::Backend> diesel::serialize::ToSql<diesel::sql_types::BigInt, DB> for $name
+        where
+            i64: diesel::serialize::ToSql<diesel::sql_types::BigInt, DB>,
+        {
+            fn to_sql<'b>(&'b self, out: &mut diesel::serialize::Output<'b, '_, DB>) -> diesel::serialize::Result {
+                <i64 as diesel::serialize::ToSql<diesel::sql_types::BigInt, DB>>::to_sql(&self.0, out)
+            }
+        }
+        impl<DB: diesel::backend::Backend> diesel::deserialize::FromSql<diesel::sql_types::BigInt, DB> for $name
+        where
+            i64: diesel::deserialize::FromSql<diesel::sql_types::BigInt, DB>,
+        {
+            fn from_sql(bytes: DB::RawValue<'_>) -> diesel::deserialize::Result<Self> {
+                <i64 as diesel::deserialize::FromSql<diesel::sql_types::BigInt, DB>>::from_sql(bytes).map(Self)
             }
         }
     };

@@ -39,8 +39,7 @@ CREATE TABLE session (
     form_secret TEXT NOT NULL,
     created_at BIGINT NOT NULL,
     last_seen_at BIGINT NOT NULL,
-    ends_at BIGINT NOT NULL,
-    notice TEXT
+    ends_at BIGINT NOT NULL
 );
 -- end every session of one account
 CREATE INDEX session_by_account ON session (account_id);

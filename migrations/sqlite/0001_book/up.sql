@@ -39,8 +39,7 @@ CREATE TABLE session (
     form_secret TEXT NOT NULL,
     created_at INTEGER NOT NULL,
     last_seen_at INTEGER NOT NULL,
-    ends_at INTEGER NOT NULL,
-    notice TEXT
+    ends_at INTEGER NOT NULL
 ) STRICT;
 -- end every session of one account
 CREATE INDEX session_by_account ON session (account_id);

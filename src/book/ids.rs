@@ -1,0 +1,62 @@
+//! One type per kind of id, so that no id is taken for another.
+
+/// Declares an id type: a row's number, shown and read as a figure.
+macro_rules! ids {
+    ($($(#[$m:meta])* $name:ident;)+) => {$(
+        $(#[$m])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+            diesel::expression::AsExpression, diesel::deserialize::FromSqlRow)]
+        #[diesel(sql_type = diesel::sql_types::BigInt)]
+        #[serde(transparent)]
+        pub struct $name(pub i64);
+        impl std::fmt::Display for $name {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result { self.0.fmt(f) }
+        }
+        impl std::str::FromStr for $name {
+            type Err = std::num::ParseIntError;
+            fn from_str(s: &str) -> Result<Self, Self::Err> { s.parse().map(Self) }
+        }
+        $crate::big_int_column!($name);
+    )+};
+}
+
+ids! {
+    /// An account.
+    AccountId;
+    /// A customer.
+    CustomerId;
+    /// An offering.
+    OfferingId;
+    /// A row of a price list.
+    PriceId;
+    /// A processor.
+    ProcessorId;
+    /// A line of a processor's schedule of charges.
+    ChargeId;
+    /// A processing date.
+    DateId;
+    /// One head.
+    AnimalId;
+    /// A live weight.
+    LiveWeightId;
+    /// A drug treatment.
+    TreatmentId;
+    /// A reservation.
+    ReservationId;
+    /// A free line of an order.
+    OrderChargeId;
+    /// A payment.
+    PaymentId;
+    /// What a payment is for.
+    AllocationId;
+    /// A receipt.
+    ReceiptId;
+    /// An invoice.
+    InvoiceId;
+    /// A credit note.
+    CreditNoteId;
+    /// A message in the outbox.
+    MessageId;
+    /// A line of a story.
+    StoryId;
+}

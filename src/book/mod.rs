@@ -1,0 +1,16 @@
+//! The stored order book: tables, rows, queries, read and write lanes. The only room that knows SQL.
+//!
+//! - [`store::Store`] opens a book from a folder (embedded SQLite) or a `postgres://` URL, migrates it and hands out
+//!   [`store::Store::read`] (many at once, read-only) and [`store::Store::write`] (one transaction, one write lane).
+//! - One file per group of tables holds its rows and its queries; queries take `&mut DbConn`, so the type system lets only
+//!   [`store::Tx`] write: functions that change something take `&mut Tx`.
+
+#[macro_use]
+pub mod conn;
+pub mod at;
+pub mod counters;
+pub mod ids;
+pub mod migrate;
+pub mod rows;
+pub mod schema;
+pub mod store;

@@ -1,0 +1,34 @@
+//! The farm and its settings.
+#![allow(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
+
+use crate::book::at::At;
+use crate::book::schema::farm;
+use crate::trade::vocabulary::{PaperSize, Terms};
+use crate::trade::weight::Unit;
+use diesel::prelude::*;
+
+/// The farm and its settings: one row. Terms: 'days' = due terms_days after issue, 'pickup' = before pickup. split_basis: 'as_hung' or 'even' as in trade::carcass.
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Identifiable, Insertable, AsChangeset)]
+#[diesel(table_name = farm, primary_key(id), treat_none_as_null = true)]
+#[diesel(check_for_backend(diesel::sqlite::Sqlite))]
+pub struct Farm {
+    pub id: i64,
+    pub name: String,
+    pub contact_name: String,
+    pub address: String,
+    pub phone: String,
+    pub mail: String,
+    pub unit: Unit,
+    pub paper: PaperSize,
+    pub time_zone: String,
+    pub payee: String,
+    pub pay_address: String,
+    pub pay_words: String,
+    pub terms: Terms,
+    pub terms_days: i64,
+    pub deposit_policy: String,
+    pub split_basis: String,
+    pub set_up_at: Option<At>,
+    pub is_demo: bool,
+    pub version: i64,
+}

@@ -1,0 +1,12 @@
+//! The rows of the book: one struct per table to read, and one (`New…`) to write where rows are inserted.
+
+pub mod accounts;
+pub mod animals;
+pub mod farm;
+pub mod invoices;
+pub mod money;
+pub mod outbox;
+pub mod people;
+pub mod plants;
+pub mod selling;
+pub mod stories;
