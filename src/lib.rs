@@ -3,7 +3,9 @@
 //! | room | what is in it | may use |
 //! |---|---|---|
 //! | [`trade`] | the rules of the trade: pure functions on plain values | nothing of ours |
+//! | [`web`] | pages: what people see and type | actions, book, paper, post, trade |
 
 #[macro_use]
 pub mod book;
 pub mod trade;
+pub mod web;

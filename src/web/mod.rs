@@ -1,0 +1,3 @@
+//! Pages: what people see and type, over HTTP.
+
+pub mod look;
