@@ -5,7 +5,10 @@
 //! | [`trade`] | the rules of the trade: pure functions on plain values | nothing of ours |
 //! | [`web`] | pages: what people see and type | actions, book, paper, post, trade |
 
+pub mod actions;
 #[macro_use]
 pub mod book;
+pub mod config;
+pub mod secret;
 pub mod trade;
 pub mod web;

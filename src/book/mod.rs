@@ -7,10 +7,13 @@
 
 #[macro_use]
 pub mod conn;
+pub mod accounts;
 pub mod at;
 pub mod counters;
+pub mod farm;
 pub mod ids;
 pub mod migrate;
 pub mod rows;
 pub mod schema;
 pub mod store;
+pub mod stories;

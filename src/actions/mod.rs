@@ -1,0 +1,116 @@
+//! What people do: one file per thing a person does. Each checks, writes in one transaction, and tells the story.
+//!
+//! Three families of failure and no more: a refusal by a rule, with sentences for the person ([`Failure::Refused`], and
+//! [`Failure::Stale`] when somebody else saved in between); not found or not allowed; and the unexpected, which is logged
+//! with a number and shown as that number only.
+
+use crate::book::at::Now;
+use crate::book::ids::AccountId;
+use crate::book::store::{AsDbError, StoreError};
+use crate::trade::money::Overflow;
+use diesel::result::Error as DbError;
+
+pub mod accounts;
+
+/// What rules have against what was asked: a sentence each, tied to a field of the form where there is one.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Problems(pub Vec<Problem>);
+
+/// One sentence that says what to do.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Problem {
+    /// The name of the form's field; empty when it is about the whole.
+    pub field: String,
+    /// The sentence.
+    pub sentence: String,
+}
+
+impl Problems {
+    /// Adds a sentence about a field (empty name: about the whole).
+    pub fn add(&mut self, field: impl Into<String>, sentence: impl Into<String>) {
+        self.0.push(Problem { field: field.into(), sentence: sentence.into() });
+    }
+    /// Refuses if there is any.
+    ///
+    /// # Errors
+    /// [`Failure::Refused`] with all of them.
+    pub fn check(self) -> Result<(), Failure> {
+        if self.0.is_empty() { Ok(()) } else { Err(Failure::Refused(self)) }
+    }
+}
+
+/// Why something was not done. Nothing was written then.
+#[derive(Debug)]
+pub enum Failure {
+    /// A rule refuses, and says what to do.
+    Refused(Problems),
+    /// Somebody else saved the same thing in between.
+    Stale,
+    /// There is no such thing, or it is not for this person.
+    NotFound,
+    /// This account may not do it.
+    Forbidden,
+    /// The machine failed.
+    Unexpected(String),
+    /// The book failed.
+    Store(StoreError),
+}
+
+impl Failure {
+    /// A refusal with one sentence about a field (empty name: about the whole).
+    pub fn refuse(field: impl Into<String>, sentence: impl Into<String>) -> Self {
+        let mut p = Problems::default();
+        p.add(field, sentence);
+        Self::Refused(p)
+    }
+}
+
+impl From<StoreError> for Failure {
+    fn from(e: StoreError) -> Self {
+        match e {
+            StoreError::Db(DbError::NotFound) => Self::NotFound,
+            e => Self::Store(e),
+        }
+    }
+}
+impl From<DbError> for Failure {
+    fn from(e: DbError) -> Self {
+        StoreError::Db(e).into()
+    }
+}
+impl From<Overflow> for Failure {
+    fn from(_: Overflow) -> Self {
+        Self::refuse("", "A sum is larger than can be recorded. Look for a figure with too many digits.")
+    }
+}
+impl AsDbError for Failure {
+    fn as_db_error(&self) -> Option<&DbError> {
+        match self {
+            Self::Store(e) => e.as_db_error(),
+            _ => None,
+        }
+    }
+}
+impl std::fmt::Display for Failure {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Refused(p) => f.write_str(&p.0.iter().map(|p| p.sentence.as_str()).collect::<Vec<_>>().join(" ")),
+            Self::Stale => f.write_str("somebody else changed this in between"),
+            Self::NotFound => f.write_str("there is no such thing"),
+            Self::Forbidden => f.write_str("this account may not do that"),
+            Self::Unexpected(e) => f.write_str(e),
+            Self::Store(e) => e.fmt(f),
+        }
+    }
+}
+
+/// Who does something, and when.
+#[derive(Debug, Clone)]
+pub struct Doing {
+    /// The clock's reading and the farm's day.
+    pub now: Now,
+    /// The account, or none when Gambrel acts by itself.
+    pub account: Option<AccountId>,
+    /// The name that stands in stories.
+    pub actor: String,
+}
