@@ -1,0 +1,151 @@
+//! The words a farm starts with: one subject, one message and one short text message for each purpose.
+
+use super::wording::{Purpose, Wording};
+
+/// The default wording of one purpose.
+pub fn default_wording(purpose: Purpose) -> Wording {
+    let (subject, body, short) = words_of(purpose);
+    Wording { subject: subject.to_owned(), body: body.to_owned(), short: short.to_owned() }
+}
+
+const fn words_of(purpose: Purpose) -> (&'static str, &'static str, &'static str) {
+    match purpose {
+        Purpose::DepositReceipt => (
+            "Deposit received for order {order}",
+            "Hello {customer},
+
+Thank you. Your deposit of {amount} for order {order} ({share}) reached us on {date}.
+
+Receipt {receipt} comes with this message. The deposit is taken off your invoice.
+
+{signature}",
+            "Hello {customer}, your deposit of {amount} for order {order} ({share}) reached us on {date}. Receipt {receipt}. Thank you. {farm}",
+        ),
+        Purpose::PaymentReceipt => (
+            "Payment received, receipt {receipt}",
+            "Hello {customer},
+
+Thank you. Your payment of {amount} reached us on {date}. It went to {applied_to}.
+
+Still to be paid: {balance}.
+
+Receipt {receipt} comes with this message.
+
+{signature}",
+            "Hello {customer}, your payment of {amount} reached us on {date}, for {applied_to}. Still to be paid: {balance}. Receipt {receipt}. Thank you. {farm}",
+        ),
+        Purpose::ReservationConfirmed => (
+            "Your order {order}: {share}",
+            "Hello {customer},
+
+Thank you for your order. A {share} is set aside for you.
+
+Order: {order}
+Share: {share} ({offering})
+Price: {price}
+
+The price is locked; it stays the same for this order. What you pay in the end depends on the weight, which is known only after slaughter.
+
+{paying}
+
+{signature}",
+            "Hello {customer}, a {share} is set aside for you, order {order}, at {price}. {deposit_request} {farm}",
+        ),
+        Purpose::MovedUp => (
+            "A share came free: {share}, order {order}",
+            "Hello {customer},
+
+Good news. You were on our waiting list, and a share came free. A {share} is now set aside for you.
+
+Order: {order}
+Share: {share} ({offering})
+Price: {price}
+
+{paying}
+
+If you no longer want it, please tell us soon, so that the next person on the list can have it.
+
+{signature}",
+            "Hello {customer}, a share came free: a {share} is now set aside for you, order {order}. {deposit_request} If you no longer want it, please tell us soon. {farm}",
+        ),
+        Purpose::DateAssigned => (
+            "Processing date for order {order}: {date}",
+            "Hello {customer},
+
+The animal for your order {order} ({share}) has its date.
+
+Processing date: {date}
+Processor: {processor}
+Expected pickup: {pickup}
+
+The pickup time is what we expect, not a promise. We will write again if it changes.
+
+{signature}",
+            "Hello {customer}, your {share} (order {order}) goes to {processor} on {date}. Expected pickup: {pickup}. {farm}",
+        ),
+        Purpose::Invoice => (
+            "Invoice {invoice} for your {share}",
+            "Hello {customer},
+
+Your {share}, order {order}, has been weighed. Invoice {invoice} comes with this message. It shows every weight and price, so that you can redo the sum.
+
+{paying}
+
+If something does not look right, please tell us before you pay.
+
+{signature}",
+            "Hello {customer}, invoice {invoice} for your {share}: {what_is_due} Ask us if something does not look right. {farm}",
+        ),
+        Purpose::BalanceReminder => (
+            "Invoice {invoice} is {how_late}",
+            "Hello {customer},
+
+This is a reminder of invoice {invoice} for your {share}, order {order}. It is {how_late}.
+
+Still to be paid: {balance}
+{how_to_pay}
+
+If your payment is on its way, thank you, and please disregard this message. If you need more time, talk to us.
+
+{signature}",
+            "Hello {customer}, invoice {invoice} for your {share} is {how_late}. Still to be paid: {balance}. If it is on its way, thank you. {farm}",
+        ),
+        Purpose::CreditNote => (
+            "Credit note {credit_note} for invoice {invoice}",
+            "Hello {customer},
+
+We have canceled invoice {invoice} for your {share}, order {order}. Credit note {credit_note} over {amount} comes with this message.
+
+Reason: {reason}
+
+You need not pay the canceled invoice. What you have paid already is not lost; ask us if you want to know where it stands.
+
+{signature}",
+            "Hello {customer}, we have canceled invoice {invoice} for your {share}: credit note {credit_note} over {amount}. You need not pay that invoice. {farm}",
+        ),
+        Purpose::AnimalLost => (
+            "About your order {order}",
+            "Hello {customer},
+
+We are sorry to tell you that we lost the animal your {share} was to come from.
+
+Your order {order} stands, and what you have paid is kept for you. Nothing is billed for this animal. We are looking for another one for you and will write again as soon as we know.
+
+If you would rather not wait, please tell us, and we will talk about your order and your deposit.
+
+{signature}",
+            "Hello {customer}, we are sorry: we lost the animal for your {share} (order {order}). Your order stands and nothing is billed for it. We will tell you when we have another one, or call us. {farm}",
+        ),
+        Purpose::Refund => (
+            "We have paid back {amount}",
+            "Hello {customer},
+
+We have paid back {amount} to you on {date} by {method}: {refund_of}.
+
+Please tell us if it does not reach you within two weeks.
+
+{signature}",
+            "Hello {customer}, we have paid back {amount} to you on {date} by {method}: {refund_of}. {farm}",
+        ),
+    }
+}

@@ -1,0 +1,19 @@
+//! Outgoing mail: what messages say, how they are wrapped, how they leave, and what is handed over by hand.
+//!
+//! | file | what is in it |
+//! |---|---|
+//! | [`wording`] | the messages' words with named placeholders, checked when saved, filled in when used |
+//! | [`placeholders`] | which placeholder can be used in which message, and what it stands for |
+//! | [`defaults`] | the words a farm starts with |
+//! | [`phrases`] | the sentences that depend on figures: what is due, how late it is |
+//! | [`envelope`] | a message as RFC 5322 bytes, the same every time |
+//! | [`smtp`] | sending to a mail server, and what a refusal means |
+//! | [`by_hand`] | text messages sent from the farmer's own phone |
+
+pub mod by_hand;
+pub mod defaults;
+pub mod envelope;
+pub mod phrases;
+pub mod placeholders;
+pub mod smtp;
+pub mod wording;

@@ -1,0 +1,196 @@
+//! Which placeholder can be used in which message, and what it stands for. The Settings page prints these lists.
+
+use super::wording::Purpose;
+
+/// One placeholder of a message.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Placeholder {
+    /// What stands between the braces.
+    pub name: &'static str,
+    /// What it stands for, for the person who edits the wording.
+    pub meaning: &'static str,
+    /// What it could be, for a preview without an order.
+    pub example: &'static str,
+}
+
+const fn p(name: &'static str, meaning: &'static str, example: &'static str) -> Placeholder {
+    Placeholder { name, meaning, example }
+}
+
+const CUSTOMER: Placeholder = p("customer", "the customer's name", "Ruth Kessel");
+const FARM: Placeholder = p("farm", "your farm's name", "Nettle Bend Farm");
+const SIGNATURE: Placeholder = p(
+    "signature",
+    "your contact name, farm, phone, and mail from Settings, one a line",
+    "Ada Moen\nNettle Bend Farm\n555-0100\noffice@nettlebend.example",
+);
+const ORDER: Placeholder = p("order", "the order's number", "2027-031");
+const SHARE: Placeholder = p("share", "what was ordered", "half hog");
+const OFFERING: Placeholder = p("offering", "species and season", "hogs, fall 2027");
+const PRICE: Placeholder = p("price", "the price locked into the order", "$5.25 per lb of hanging weight");
+const DEPOSIT: Placeholder = p("deposit", "the deposit asked", "$150.00");
+const DEPOSIT_REQUEST: Placeholder = p(
+    "deposit_request",
+    "one sentence: which deposit to send, or that none is needed",
+    "Please send the deposit of $150.00 to hold it.",
+);
+const HOW_TO_PAY: Placeholder = p(
+    "how_to_pay",
+    "how customers pay you, from Settings",
+    "Make checks payable to Nettle Bend Farm and send them to 12 River Road, Elm Fork.",
+);
+const RECEIPT: Placeholder = p("receipt", "the receipt's number", "2027-R-014");
+const INVOICE: Placeholder = p("invoice", "the invoice's number", "2027-014");
+const BALANCE: Placeholder = p("balance", "the balance due", "$705.75");
+const DUE: Placeholder = p("due", "when it is due", "by Thursday, October 28");
+const REASON: Placeholder = p("reason", "the reason you wrote down", "the weight was entered for the wrong animal");
+
+/// The placeholders that can be used in a message of this purpose, in the order the Settings page shows them.
+pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
+    match purpose {
+        Purpose::DepositReceipt => {
+            const {
+                &[
+                    CUSTOMER,
+                    ORDER,
+                    SHARE,
+                    p("amount", "the deposit received", "$150.00"),
+                    p("date", "the day it was received", "Friday, March 12"),
+                    RECEIPT,
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
+        Purpose::PaymentReceipt => {
+            const {
+                &[
+                    CUSTOMER,
+                    p("amount", "the payment received", "$705.75"),
+                    p("date", "the day it was received", "Monday, October 25"),
+                    RECEIPT,
+                    p("applied_to", "what the payment was put to", "invoice 2027-014"),
+                    p("balance", "what the customer still owes you in all", "$0.00"),
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
+        Purpose::ReservationConfirmed | Purpose::MovedUp => {
+            const {
+                &[
+                    CUSTOMER,
+                    ORDER,
+                    SHARE,
+                    OFFERING,
+                    PRICE,
+                    DEPOSIT,
+                    DEPOSIT_REQUEST,
+                    p(
+                        "paying",
+                        "which deposit to send and how to pay it, or that none is needed",
+                        "Please send the deposit of $150.00 to hold it.\nMake checks payable to Nettle Bend Farm.",
+                    ),
+                    HOW_TO_PAY,
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
+        Purpose::DateAssigned => {
+            const {
+                &[
+                    CUSTOMER,
+                    ORDER,
+                    SHARE,
+                    p("date", "the processing date", "Thursday, October 14"),
+                    p("processor", "the processor's name", "Cedar Locker"),
+                    p("pickup", "when pickup is expected, or “not known yet”", "October 28 to November 4"),
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
+        Purpose::Invoice => {
+            const {
+                &[
+                    CUSTOMER,
+                    ORDER,
+                    SHARE,
+                    INVOICE,
+                    BALANCE,
+                    DUE,
+                    p(
+                        "what_is_due",
+                        "one sentence: what to pay and by when, that nothing is due, or what you owe the customer",
+                        "The balance due is $705.75. Please pay it by Thursday, October 28.",
+                    ),
+                    p(
+                        "paying",
+                        "the same sentence, and how to pay if something is due",
+                        "The balance due is $705.75. Please pay it by Thursday, October 28.\nMake checks payable to Nettle Bend Farm.",
+                    ),
+                    HOW_TO_PAY,
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
+        Purpose::BalanceReminder => {
+            const {
+                &[
+                    CUSTOMER,
+                    ORDER,
+                    SHARE,
+                    INVOICE,
+                    p("balance", "what is still to be paid on the invoice", "$705.75"),
+                    DUE,
+                    p("how_late", "how it stands", "8 days past due"),
+                    HOW_TO_PAY,
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
+        Purpose::CreditNote => {
+            const {
+                &[
+                    CUSTOMER,
+                    ORDER,
+                    SHARE,
+                    p("credit_note", "the credit note's number", "2027-C-002"),
+                    p("invoice", "the number of the invoice it cancels", "2027-014"),
+                    p("amount", "the amount credited", "$855.75"),
+                    REASON,
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
+        Purpose::AnimalLost => {
+            const {
+                &[
+                    CUSTOMER,
+                    ORDER,
+                    SHARE,
+                    p("reason", "the reason you wrote down", "it died of pneumonia on September 30"),
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
+        Purpose::Refund => {
+            const {
+                &[
+                    CUSTOMER,
+                    p("amount", "the amount paid back", "$150.00"),
+                    p("date", "the day it was paid back", "Monday, October 25"),
+                    p("method", "how it was paid back", "check 1042"),
+                    p("refund_of", "what is paid back", "the deposit on order 2027-031"),
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
+    }
+}

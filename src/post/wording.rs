@@ -1,0 +1,333 @@
+//! What messages say: words with named placeholders such as `{customer}`, checked when saved and filled in when used.
+//!
+//! A literal brace is written twice, `{{` or `}}`. A placeholder that has no value is an error, never an empty hole.
+
+use super::placeholders::placeholders;
+use std::collections::BTreeMap;
+
+pub use super::defaults::default_wording;
+
+crate::words! {
+    /// What a message is for.
+    pub enum Purpose {
+        /// A deposit was recorded.
+        DepositReceipt = "deposit_receipt", "Deposit received";
+        /// A payment was recorded.
+        PaymentReceipt = "payment_receipt", "Payment received";
+        /// A reservation was taken.
+        ReservationConfirmed = "reservation_confirmed", "Order confirmed";
+        /// A share came free for somebody on the waiting list.
+        MovedUp = "moved_up", "A share came free";
+        /// The animal has a processing date.
+        DateAssigned = "date_assigned", "Processing date";
+        /// An invoice was issued.
+        Invoice = "invoice", "Invoice";
+        /// A balance is due or past due.
+        BalanceReminder = "balance_reminder", "Reminder of a balance";
+        /// An invoice was canceled.
+        CreditNote = "credit_note", "Credit note";
+        /// The animal was lost and the share must be assigned again.
+        AnimalLost = "animal_lost", "Animal lost";
+        /// Money was paid back.
+        Refund = "refund", "Money paid back";
+    }
+}
+
+/// The longest subject, in characters.
+pub const SUBJECT_LIMIT: usize = 150;
+/// The longest message, in characters.
+pub const BODY_LIMIT: usize = 8_000;
+/// The longest text message, in characters.
+pub const SHORT_LIMIT: usize = 300;
+
+/// The words of one message, with placeholders.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Wording {
+    /// One line.
+    pub subject: String,
+    /// The mail or letter, several lines.
+    pub body: String,
+    /// The text message for customers without mail.
+    pub short: String,
+}
+
+/// The words of one message, ready to go out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Filled {
+    /// One line without control characters.
+    pub subject: String,
+    /// Lines ended by `\n`.
+    pub body: String,
+    /// Lines ended by `\n`.
+    pub short: String,
+}
+
+/// A part of a wording that cannot be saved.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{sentence}")]
+pub struct WordingFault {
+    /// `subject`, `body` or `short`.
+    pub field: &'static str,
+    /// What to do about it.
+    pub sentence: String,
+}
+
+/// What a wording's placeholders stand for in one message. A blank value counts as missing.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Values(BTreeMap<&'static str, String>);
+
+impl Values {
+    /// No values yet.
+    pub fn new() -> Self {
+        Self::default()
+    }
+    /// Adds or replaces one value.
+    #[must_use]
+    pub fn with(mut self, name: &'static str, value: impl Into<String>) -> Self {
+        self.0.insert(name, value.into());
+        self
+    }
+    /// Invented values for a preview where there is no order yet.
+    pub fn examples(purpose: Purpose) -> Self {
+        Self(placeholders(purpose).iter().map(|p| (p.name, p.example.to_owned())).collect())
+    }
+    fn get(&self, name: &str) -> Option<&str> {
+        self.0.get(name).map(|v| v.trim()).filter(|v| !v.is_empty())
+    }
+}
+
+enum Piece<'a> {
+    Text(String),
+    Hole(&'a str),
+}
+
+fn pieces(text: &str) -> Result<Vec<Piece<'_>>, String> {
+    let mut out = Vec::new();
+    let mut literal = String::new();
+    let mut rest = text;
+    while let Some(at) = rest.find(['{', '}']) {
+        let (before, tail) = rest.split_at(at);
+        literal.push_str(before);
+        if let Some(after) = tail.strip_prefix("{{") {
+            literal.push('{');
+            rest = after;
+        } else if let Some(after) = tail.strip_prefix("}}") {
+            literal.push('}');
+            rest = after;
+        } else if let Some(after) = tail.strip_prefix('{') {
+            let name = after.split_once('}').filter(|(name, _)| !name.contains(['{', '\n']));
+            let Some((name, after)) = name else {
+                let start: String = tail.chars().take(20).collect();
+                return Err(format!(
+                    "“{start}” opens a brace that is not closed. Close it, or write {{{{ for the sign itself."
+                ));
+            };
+            out.push(Piece::Text(std::mem::take(&mut literal)));
+            out.push(Piece::Hole(name.trim()));
+            rest = after;
+        } else {
+            return Err("There is a } without the { before it. Write }} for the sign itself.".to_owned());
+        }
+    }
+    literal.push_str(rest);
+    out.push(Piece::Text(literal));
+    Ok(out)
+}
+
+fn unknown(name: &str, purpose: Purpose) -> String {
+    let list: Vec<String> = placeholders(purpose).iter().map(|p| format!("{{{}}}", p.name)).collect();
+    format!("{{{name}}} is not known in this message. You can use {}.", list.join(", "))
+}
+
+fn check_text(purpose: Purpose, text: &str, limit: usize, what: &str) -> Result<(), String> {
+    if text.trim().is_empty() {
+        return Err(format!("Write {what}, or go back to the default."));
+    }
+    let length = text.chars().count();
+    if length > limit {
+        return Err(format!("This is {length} characters long. Keep {what} to {limit}."));
+    }
+    for piece in pieces(text)? {
+        if let Piece::Hole(name) = piece
+            && !placeholders(purpose).iter().any(|p| p.name == name)
+        {
+            return Err(unknown(name, purpose));
+        }
+    }
+    Ok(())
+}
+
+fn fill_text(purpose: Purpose, text: &str, values: &Values) -> Result<String, String> {
+    let mut out = String::with_capacity(text.len().saturating_mul(2));
+    for piece in pieces(text)? {
+        match piece {
+            Piece::Text(t) => out.push_str(&t),
+            Piece::Hole(name) => match values.get(name) {
+                Some(value) => out.push_str(value),
+                None if placeholders(purpose).iter().any(|p| p.name == name) => {
+                    return Err(format!(
+                        "There is nothing to put in the place of {{{name}}}. Fill it in, or take {{{name}}} out of the wording."
+                    ));
+                }
+                None => return Err(unknown(name, purpose)),
+            },
+        }
+    }
+    Ok(tidy_lines(&out))
+}
+
+/// One line: control characters and line breaks become single spaces, ends are trimmed.
+pub fn one_line(text: &str) -> String {
+    let spaced: String = text.chars().map(|c| if is_break(c) { ' ' } else { c }).collect();
+    spaced.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn is_break(c: char) -> bool {
+    c.is_control() || matches!(c, '\u{2028}' | '\u{2029}')
+}
+
+/// Lines ended by `\n`, no other control characters than tab, no blanks at line ends.
+pub fn tidy_lines(text: &str) -> String {
+    let text = text.replace("\r\n", "\n").replace('\r', "\n");
+    let lines: Vec<String> = text
+        .split('\n')
+        .map(|l| l.chars().filter(|c| *c == '\t' || !is_break(*c)).collect::<String>().trim_end().to_owned())
+        .collect();
+    lines.join("\n").trim_matches('\n').to_owned()
+}
+
+impl Wording {
+    /// What a form sent, with line ends as they are stored.
+    pub fn typed(subject: &str, body: &str, short: &str) -> Self {
+        Self { subject: one_line(subject), body: tidy_lines(body), short: tidy_lines(short) }
+    }
+
+    /// Whether this wording can be saved for `purpose`.
+    ///
+    /// # Errors
+    /// One [`WordingFault`] per field that is empty, too long, or has a brace or placeholder that does not fit.
+    pub fn check(&self, purpose: Purpose) -> Result<(), Vec<WordingFault>> {
+        let faults: Vec<WordingFault> = [
+            ("subject", check_text(purpose, &self.subject, SUBJECT_LIMIT, "the subject")),
+            ("body", check_text(purpose, &self.body, BODY_LIMIT, "the message")),
+            ("short", check_text(purpose, &self.short, SHORT_LIMIT, "the text message")),
+        ]
+        .into_iter()
+        .filter_map(|(field, result)| result.err().map(|sentence| WordingFault { field, sentence }))
+        .collect();
+        if faults.is_empty() { Ok(()) } else { Err(faults) }
+    }
+
+    /// The finished words.
+    ///
+    /// # Errors
+    /// [`WordingFault`] naming the placeholder that has no value or is not known.
+    pub fn fill(&self, purpose: Purpose, values: &Values) -> Result<Filled, WordingFault> {
+        let at = |field: &'static str| move |sentence: String| WordingFault { field, sentence };
+        Ok(Filled {
+            subject: one_line(&fill_text(purpose, &self.subject, values).map_err(at("subject"))?),
+            body: fill_text(purpose, &self.body, values).map_err(at("body"))?,
+            short: fill_text(purpose, &self.short, values).map_err(at("short"))?,
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn wording(body: &str) -> Wording {
+        Wording { body: body.to_owned(), ..default_wording(Purpose::Invoice) }
+    }
+
+    #[test]
+    fn every_default_can_be_saved_and_filled() {
+        for purpose in Purpose::ALL {
+            let w = default_wording(*purpose);
+            w.check(*purpose).unwrap();
+            let filled = w.fill(*purpose, &Values::examples(*purpose)).unwrap();
+            assert!(
+                filled.short.chars().count() <= SHORT_LIMIT,
+                "{purpose}: {} characters",
+                filled.short.chars().count()
+            );
+            assert!(!filled.subject.contains(['{', '}', '\n']), "{}", filled.subject);
+            assert!(filled.body.contains("Ruth Kessel") && filled.body.ends_with("office@nettlebend.example"));
+            assert!(!filled.body.contains("\n\n\n"), "{purpose} has a hole");
+        }
+    }
+
+    #[test]
+    fn placeholders_are_named_once_and_explained() {
+        for purpose in Purpose::ALL {
+            let list = placeholders(*purpose);
+            for p in list {
+                assert_eq!(list.iter().filter(|q| q.name == p.name).count(), 1, "{purpose} {}", p.name);
+                assert!(p.name.chars().all(|c| c.is_ascii_lowercase() || c == '_'));
+                assert!(!p.meaning.is_empty() && !p.example.is_empty());
+            }
+        }
+    }
+
+    #[test]
+    fn an_unknown_placeholder_is_named_with_those_that_work() {
+        let faults = wording("Hello {custmer}").check(Purpose::Invoice).unwrap_err();
+        assert_eq!(faults.len(), 1);
+        assert_eq!(faults[0].field, "body");
+        assert!(
+            faults[0].sentence.starts_with("{custmer} is not known in this message. You can use {customer}, {order}")
+        );
+        // known elsewhere, but not here
+        assert!(wording("{receipt}").check(Purpose::Invoice).is_err());
+    }
+
+    #[test]
+    fn braces_are_written_twice() {
+        let w = wording("{{customer}} is {customer}, {{{order}}}, 100 %");
+        w.check(Purpose::Invoice).unwrap();
+        let filled = w.fill(Purpose::Invoice, &Values::examples(Purpose::Invoice)).unwrap();
+        assert_eq!(filled.body, "{customer} is Ruth Kessel, {2027-031}, 100 %");
+        for bad in ["a } b", "a { b", "{customer", "{cust{omer}", "{cust\nomer}", "{}"] {
+            assert!(wording(bad).check(Purpose::Invoice).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn a_missing_value_is_an_error() {
+        let values = Values::examples(Purpose::Invoice).with("balance", "  ");
+        assert!(default_wording(Purpose::Invoice).fill(Purpose::Invoice, &values).is_ok(), "not used by the default");
+        let fault = wording("{balance}").fill(Purpose::Invoice, &values).unwrap_err();
+        assert!(fault.sentence.starts_with("There is nothing to put in the place of {balance}."), "{fault}");
+    }
+
+    #[test]
+    fn a_value_is_never_read_as_a_wording_and_cannot_break_the_subject() {
+        let values = Values::examples(Purpose::Invoice).with("share", "{order}\r\nBcc: all@example.com");
+        let filled = default_wording(Purpose::Invoice).fill(Purpose::Invoice, &values).unwrap();
+        assert_eq!(filled.subject, "Invoice 2027-014 for your {order} Bcc: all@example.com");
+        assert!(!filled.body.contains('\r'));
+    }
+
+    #[test]
+    fn too_long_or_empty_is_refused() {
+        let faults = Wording::typed("", &"x".repeat(BODY_LIMIT + 1), &"y".repeat(SHORT_LIMIT)).check(Purpose::Refund);
+        let faults = faults.unwrap_err();
+        assert_eq!(faults.iter().map(|f| f.field).collect::<Vec<_>>(), ["subject", "body"]);
+    }
+
+    proptest! {
+        #[test]
+        fn any_text_doubled_comes_back(text in "\\PC{0,60}") {
+            let doubled = text.replace('{', "{{").replace('}', "}}");
+            let filled = fill_text(Purpose::Invoice, &doubled, &Values::new()).unwrap();
+            prop_assert_eq!(filled, tidy_lines(&text));
+        }
+        #[test]
+        fn what_can_be_saved_can_be_filled(text in "[ a{}ordecustm\n]{1,40}") {
+            if check_text(Purpose::Invoice, &text, BODY_LIMIT, "it").is_ok() {
+                prop_assert!(fill_text(Purpose::Invoice, &text, &Values::examples(Purpose::Invoice)).is_ok());
+            }
+        }
+    }
+}
