@@ -1,3 +1,11 @@
 //! The integration tests, one binary.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::indexing_slicing,
+    clippy::panic,
+    clippy::string_slice,
+    reason = "tests stop at what they did not expect; helpers outside #[test] functions are not seen as tests"
+)]
 
 mod post;
