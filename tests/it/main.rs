@@ -9,3 +9,5 @@
 )]
 
 mod post;
+mod reckon_refusals;
+mod reckon_sums;
