@@ -50,6 +50,13 @@ impl Draft {
         if self.values.iter().any(|(n, _)| n == name) { self } else { self.with(name, value) }
     }
 
+    /// Forgets what stands in a field (passwords).
+    #[must_use]
+    pub fn without(mut self, name: &str) -> Self {
+        self.values.retain(|(n, _)| n != name);
+        self
+    }
+
     /// Records what is wrong with a field; an empty name is about the form as a whole.
     #[must_use]
     pub fn problem(mut self, name: impl Into<String>, says: impl Into<String>) -> Self {

@@ -4,12 +4,14 @@
 //! |---|---|
 //! | `mod.rs` | [`Frame`]: what `templates/frame.html` needs; [`Tab`], [`Notice`], [`choices`] |
 //! | [`draft`] | [`draft::Draft`]: a form as it was typed, with what is wrong; `templates/parts/fields.html` shows it |
+//! | [`form`] | [`form::FormIn`]: reads a submitted form, one sentence per fault |
 //! | [`assets`] | style sheet, script and icon, with addresses that change when they do |
 //! | [`respond`] | templates to responses |
 //! | [`words`] | counts written out |
 
 pub mod assets;
 pub mod draft;
+pub mod form;
 pub mod respond;
 pub mod words;
 
