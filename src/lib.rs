@@ -4,15 +4,21 @@
 //! |---|---|---|
 //! | [`reckon`] | the sums without the service: JSON in, JSON out | trade |
 //! | [`trade`] | the rules of the trade: pure functions on plain values | nothing of ours |
-//! | [`post`] | outgoing mail: wordings, messages, SMTP | trade |
-//! | [`web`] | pages: what people see and type | actions, book, paper, post, trade |
+//! | [`book`] | the stored order book: tables, rows, queries, read and write lanes | `trade` |
+//! | [`post`] | outgoing mail: wordings, messages, SMTP | `trade` |
+//! | [`actions`] | one file per thing a person does: check, one transaction, done | `book`, `trade`, `paper`, `post` |
+//! | [`web`] | pages: what people see and type | `actions`, and all of the above |
+//!
+//! running service), [`demo`] (the invented farm).
 
 pub mod actions;
-#[macro_use]
 pub mod book;
+pub mod clock;
 pub mod config;
+pub mod demo;
 pub mod post;
 pub mod reckon;
 pub mod secret;
+pub mod serve;
 pub mod trade;
 pub mod web;

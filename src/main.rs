@@ -1,6 +1,8 @@
 //! The command line of Gambrel.
 
 use clap::{Parser, Subcommand};
+use gambrel::book::store::Store;
+use gambrel::config::Config;
 use gambrel::reckon;
 use std::process::ExitCode;
 
@@ -9,11 +11,15 @@ use std::process::ExitCode;
 #[command(version)]
 struct Cli {
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
 }
 
 #[derive(Subcommand)]
 enum Command {
+    /// Serve the book (what happens without a command).
+    Serve,
+    /// Print every setting in force and where it came from.
+    Config,
     /// Reckon without the service: one JSON object on standard input, one on standard output.
     Reckon {
         /// What to reckon: weights or invoice.
@@ -25,10 +31,44 @@ enum Command {
 }
 
 fn main() -> ExitCode {
-    match Cli::parse().command {
-        Command::Reckon { what, lines } => {
-            let status = reckon::run(what, lines, &mut std::io::stdin().lock(), &mut std::io::stdout().lock());
-            ExitCode::from(u8::try_from(status).unwrap_or(1))
+    match run(&Cli::parse().command.unwrap_or(Command::Serve)) {
+        Ok(code) => code,
+        Err(sentence) => {
+            eprintln!("gambrel: {sentence}");
+            ExitCode::FAILURE
         }
     }
+}
+
+fn run(command: &Command) -> Result<ExitCode, String> {
+    match command {
+        Command::Serve => {
+            let config = Config::read()?;
+            log_to_stderr(&config)?;
+            let store = Store::open(config.place.clone())?;
+            actix_web::rt::System::new().block_on(gambrel::serve::serve(config, store))?;
+        }
+        Command::Config => {
+            for (name, value, origin, about) in Config::read()?.listed() {
+                println!("{name} = {value}   ({origin})\n    {about}");
+            }
+        }
+        Command::Reckon { what, lines } => {
+            let status = reckon::run(*what, *lines, &mut std::io::stdin().lock(), &mut std::io::stdout().lock());
+            return Ok(ExitCode::from(u8::try_from(status).unwrap_or(1)));
+        }
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+fn log_to_stderr(config: &Config) -> Result<(), String> {
+    let filter =
+        tracing_subscriber::EnvFilter::try_new(&config.log).map_err(|e| format!("GAMBREL_LOG cannot be read: {e}"))?;
+    let logs = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr);
+    if config.log_json {
+        logs.json().init()
+    } else {
+        logs.init()
+    }
+    Ok(())
 }

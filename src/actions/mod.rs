@@ -11,6 +11,7 @@ use crate::trade::money::Overflow;
 use diesel::result::Error as DbError;
 
 pub mod accounts;
+pub mod change_farm;
 
 /// What rules have against what was asked: a sentence each, tied to a field of the form where there is one.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]

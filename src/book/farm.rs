@@ -44,3 +44,15 @@ impl Farm {
         self.time_zone.parse().unwrap_or(chrono_tz::UTC)
     }
 }
+
+/// Whether any weight or price is recorded, so that the unit can no longer change.
+///
+/// # Errors
+/// The database's own.
+pub fn has_quantities(c: &mut DbConn) -> QueryResult<bool> {
+    use super::schema::{live_weight, offering, processor_charge};
+    let any = offering::table.count().get_result::<i64>(c)?
+        + live_weight::table.count().get_result::<i64>(c)?
+        + processor_charge::table.count().get_result::<i64>(c)?;
+    Ok(any > 0)
+}

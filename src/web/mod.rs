@@ -1,3 +1,13 @@
-//! Pages: what people see and type, over HTTP.
+//! Pages: the farm's own, signing in, assets, health. Handlers ask who you are, read the form, do one action, answer.
 
+pub mod account;
+pub mod app;
+pub mod errors;
+pub mod farm;
+pub mod farmer;
+pub mod guard;
+pub mod health;
 pub mod look;
+pub mod notice;
+pub mod sent;
+pub mod server;

@@ -1,0 +1,91 @@
+//! The running service: opens the book, prints the first-account link, serves pages, sends mail.
+
+use crate::actions::{Failure, accounts as account_actions};
+use crate::book::store::Store;
+use crate::book::{accounts, farm};
+use crate::clock::Clock;
+use crate::config::Config;
+use crate::secret;
+use crate::web::app::App;
+use crate::web::server::service;
+use std::io::Write;
+use std::net::{SocketAddr, TcpListener};
+
+/// Serves until it is told to stop.
+///
+/// # Errors
+/// A sentence for the operator.
+pub async fn serve(config: Config, store: Store) -> Result<(), String> {
+    let app = App::new(store, config.clone(), Clock::Real);
+    let listener = listen(&config)?;
+    let addr = listener.local_addr().map_err(|e| format!("the address cannot be read: {e}"))?;
+    let url = config.public_url.clone().unwrap_or_else(|| format!("http://{addr}"));
+    if config.public_url.is_none() && !addr.ip().is_loopback() {
+        tracing::warn!(
+            "serving beyond this machine without GAMBREL_PUBLIC_URL: put a proxy with https in front and set it"
+        );
+    }
+    if addr.port() != config.listen.port() {
+        say(&format!("Port {} is taken by another program, so Gambrel uses {}.", config.listen.port(), addr.port()));
+    }
+    say(&format!("Gambrel serves {} at {url}", config.place.shown()));
+    if let Some(link) = first_account_link(&app, &url)? {
+        say(&format!("Nobody has an account yet. Make the first one here, within 30 minutes:\n{link}"));
+    }
+    let is_demo = app.store.read(|c| Ok::<_, Failure>(farm::get(c)?.is_demo)).map_err(|e| e.to_string())?;
+    if is_demo {
+        say(&format!(
+            "This is the demo farm. Sign in as {} with the password: {}",
+            crate::demo::MAIL,
+            crate::demo::PASSWORD
+        ));
+    }
+    let shared = app.clone();
+    let server = actix_web::HttpServer::new(move || service(shared.clone()))
+        .workers(std::thread::available_parallelism().map_or(2, |n| n.get().min(4)))
+        .client_request_timeout(std::time::Duration::from_secs(15))
+        .shutdown_timeout(10)
+        .listen(listener)
+        .map_err(|e| format!("the address {addr} cannot be served: {e}"))?
+        .run();
+    server.await.map_err(|e| format!("the service stopped: {e}"))
+}
+
+/// A fresh link for the first account, while there is none.
+///
+/// # Errors
+/// A sentence for the operator.
+pub fn first_account_link(app: &App, url: &str) -> Result<Option<String>, String> {
+    let token = secret::token()?;
+    let at = app.clock.at();
+    app.store
+        .write(|tx| {
+            farm::ensure(tx)?;
+            if accounts::count(tx.conn())? > 0 {
+                return Ok(None);
+            }
+            account_actions::make_setup_link(tx, at, &token)?;
+            Ok::<_, Failure>(Some(format!("{url}/start/{token}")))
+        })
+        .map_err(|e| e.to_string())
+}
+
+/// Takes the address; when the default's port is taken, one of the next twenty.
+fn listen(config: &Config) -> Result<TcpListener, String> {
+    let ports = if config.listen_is_default { 0..20 } else { 0..1 };
+    let mut last = String::new();
+    for n in ports {
+        let addr = SocketAddr::new(config.listen.ip(), config.listen.port().saturating_add(n));
+        match TcpListener::bind(addr) {
+            Ok(listener) => return Ok(listener),
+            Err(e) => last = format!("{addr} cannot be served: {e}"),
+        }
+    }
+    Err(last)
+}
+
+/// Says something to whoever started the program.
+fn say(text: &str) {
+    // A closed terminal is no reason to stop serving.
+    let _ = writeln!(std::io::stdout(), "{text}");
+}

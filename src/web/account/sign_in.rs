@@ -1,0 +1,137 @@
+//! Signing in and out.
+
+use super::super::app::App;
+use super::super::errors::{Answer, PageError};
+use super::super::farmer::Farmer;
+use super::super::look::draft::Draft;
+use super::super::look::respond::{page, refused, see_other};
+use super::super::look::{Frame, Tab};
+use super::super::sent::Sent;
+use crate::actions::{Failure, accounts};
+use crate::book::{accounts as stored, farm};
+use crate::secret;
+use actix_web::cookie::{Cookie, SameSite, time::Duration};
+use actix_web::{HttpRequest, HttpResponse, web};
+use askama::Template;
+use std::collections::HashMap;
+
+/// The routes of signing in and out.
+pub fn routes(cfg: &mut web::ServiceConfig) {
+    cfg.route("/sign-in", web::get().to(show));
+    cfg.route("/sign-in", web::post().to(sign_in));
+    cfg.route("/sign-out", web::post().to(sign_out));
+}
+
+#[derive(Template)]
+#[template(path = "account/sign_in.html")]
+struct SignInPage {
+    frame: Frame,
+    draft: Draft,
+    demo_mail: String,
+    demo_password: String,
+}
+
+async fn form_page(app: &App, draft: Draft) -> Result<SignInPage, PageError> {
+    let farm = app.read(|c| Ok(farm::get(c)?)).await?;
+    let name = if farm.name.is_empty() { "Gambrel".to_string() } else { farm.name };
+    let frame = Frame { demo: farm.is_demo, ..Frame::new(name, Tab::None) };
+    let (demo_mail, demo_password) = if farm.is_demo { (crate::demo::MAIL, crate::demo::PASSWORD) } else { ("", "") };
+    Ok(SignInPage { frame, draft, demo_mail: demo_mail.into(), demo_password: demo_password.into() })
+}
+
+async fn show(app: web::Data<App>, query: web::Query<HashMap<String, String>>) -> Answer {
+    let next = query.get("next").cloned().unwrap_or_default();
+    Ok(page(&form_page(&app, Draft::empty().with("next", next)).await?))
+}
+
+async fn sign_in(req: HttpRequest, app: web::Data<App>, sent: Sent) -> Answer {
+    let mut form = sent.0;
+    let mail = form.optional_text("mail", "Mail address", 254).unwrap_or_default().to_lowercase();
+    let next = form.line("next");
+    let password = form.raw("password").to_string();
+    let draft = Draft::empty().with("mail", mail.clone()).with("next", next.clone());
+    if mail.is_empty() || password.is_empty() || password.len() > 800 {
+        let draft = draft
+            .problem(if mail.is_empty() { "mail" } else { "password" }, "Write your mail address and your password");
+        return Ok(refused(&form_page(&app, draft).await?));
+    }
+    if !app.may_try(&format!("from {}", visitor(&req, app.config.trust_proxy))) || !app.may_try(&format!("for {mail}"))
+    {
+        return Err(PageError::Slow);
+    }
+    let known = app.read({
+        let mail = mail.clone();
+        move |c| Ok(stored::by_mail(c, &mail)?)
+    });
+    let known = known.await?;
+    let _turn = app.hashing.acquire().await.map_err(|e| Failure::Unexpected(e.to_string()))?;
+    let hash = known.as_ref().map(|a| a.password_hash.clone());
+    let fits = web::block(move || accounts::password_fits(&password, hash.as_deref()))
+        .await
+        .map_err(|e| Failure::Unexpected(e.to_string()))?;
+    let Some(account) = known.filter(|_| fits) else {
+        tracing::warn!("a sign-in was refused");
+        let draft = draft.problem(
+            "mail",
+            "The mail address and the password do not belong together. Try again; after ten tries you have to wait",
+        );
+        return Ok(refused(&form_page(&app, draft).await?));
+    };
+    tracing::info!(account = account.id.0, "signed in");
+    begin(&app, account.id, if next.is_empty() { "/" } else { &next }).await
+}
+
+/// Starts a session and answers with its cookie and the next page.
+///
+/// # Errors
+/// When the book cannot be written.
+pub async fn begin(app: &App, account: crate::book::ids::AccountId, next: &str) -> Answer {
+    let (token, form_secret) =
+        (secret::token().map_err(Failure::Unexpected)?, secret::token().map_err(Failure::Unexpected)?);
+    let at = app.clock.at();
+    app.write({
+        let token = token.clone();
+        move |tx| accounts::sign_in(tx, account, at, &token, &form_secret)
+    })
+    .await?;
+    let cookie = Cookie::build(app.cookie_name(), token)
+        .path("/")
+        .http_only(true)
+        .same_site(SameSite::Lax)
+        .secure(app.config.is_https())
+        .max_age(Duration::days(accounts::SESSION_DAYS))
+        .finish();
+    let mut answer = see_other(next);
+    answer.add_cookie(&cookie).map_err(|e| Failure::Unexpected(e.to_string()))?;
+    Ok(answer)
+}
+
+async fn sign_out(app: web::Data<App>, farmer: Farmer) -> Answer {
+    let (hash, doing) = (farmer.session_hash.clone(), farmer.doing());
+    app.write(move |tx| accounts::sign_out(tx, &doing, &hash)).await?;
+    let mut answer: HttpResponse = see_other("/sign-in");
+    let mut cookie = Cookie::build(app.cookie_name(), "")
+        .path("/")
+        .http_only(true)
+        .same_site(SameSite::Lax)
+        .secure(app.config.is_https())
+        .finish();
+    cookie.make_removal();
+    answer.add_cookie(&cookie).map_err(|e| Failure::Unexpected(e.to_string()))?;
+    Ok(answer)
+}
+
+/// The visitor's address: the peer's, or behind a trusted proxy the last one it names.
+fn visitor(req: &HttpRequest, trust_proxy: bool) -> String {
+    let peer = || req.peer_addr().map(|a| a.ip().to_string()).unwrap_or_default();
+    if !trust_proxy {
+        return peer();
+    }
+    let named = req
+        .headers()
+        .get("x-forwarded-for")
+        .and_then(|v| v.to_str().ok())
+        .and_then(|v| v.rsplit(',').next())
+        .map(|v| v.trim().to_string());
+    named.filter(|v| !v.is_empty() && v.len() < 64).unwrap_or_else(peer)
+}

@@ -1,0 +1,29 @@
+//! Settings: the farm's own, and the way to the other parts.
+
+use crate::book::rows::farm::Farm;
+use crate::web::errors::Answer;
+use crate::web::farmer::Farmer;
+use crate::web::look::respond::page;
+use crate::web::look::{Frame, Tab};
+use actix_web::web;
+use askama::Template;
+
+pub mod parts;
+
+/// The routes.
+pub fn routes(cfg: &mut web::ServiceConfig) {
+    cfg.route("/settings", web::get().to(show));
+    cfg.route("/settings/{part}", web::get().to(parts::show));
+    cfg.route("/settings/{part}", web::post().to(parts::save));
+}
+
+#[derive(Template)]
+#[template(path = "farm/settings.html")]
+struct SettingsPage {
+    frame: Frame,
+    farm: Farm,
+}
+
+async fn show(farmer: Farmer) -> Answer {
+    Ok(page(&SettingsPage { frame: farmer.frame(Tab::Settings), farm: farmer.farm }))
+}
