@@ -15,6 +15,19 @@ pub struct Draft {
     values: Vec<(String, String)>,
     problems: Vec<Problem>,
     headline: Option<String>,
+    clashes: Vec<Clash>,
+    keep_theirs: String,
+}
+
+/// A field that somebody else saved differently while it was typed here.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Clash {
+    /// The field's label.
+    pub label: String,
+    /// What was typed here.
+    pub mine: String,
+    /// What is saved.
+    pub theirs: String,
 }
 
 impl Draft {
@@ -25,7 +38,7 @@ impl Draft {
 
     /// A form as it was sent; a name may have several values.
     pub const fn typed(values: Vec<(String, String)>) -> Self {
-        Self { values, problems: Vec::new(), headline: None }
+        Self { values, problems: Vec::new(), headline: None, clashes: Vec::new(), keep_theirs: String::new() }
     }
 
     /// Fills in a field. A second value under one name is kept beside the first (for ticks).
@@ -62,6 +75,35 @@ impl Draft {
     pub fn problem(mut self, name: impl Into<String>, says: impl Into<String>) -> Self {
         self.problems.push(Problem { field: name.into(), says: says.into() });
         self
+    }
+
+    /// Turns the draft into a stale one: somebody saved `stored` in between. The fields that differ are shown side by side;
+    /// the hidden `version` is renewed, so that saving again keeps mine; `keep_theirs` is the page that shows theirs.
+    #[must_use]
+    pub fn stale(mut self, stored: &Self, labels: &[(&str, &str)], keep_theirs: &str) -> Self {
+        for (name, label) in labels {
+            let (mine, theirs): (Vec<_>, Vec<_>) = (self.all(name).collect(), stored.all(name).collect());
+            if mine != theirs {
+                let (mine, theirs) = (mine.join(", "), theirs.join(", "));
+                self.clashes.push(Clash { label: (*label).to_string(), mine, theirs });
+            }
+        }
+        self.values.retain(|(name, _)| name != "version");
+        self.keep_theirs = keep_theirs.to_string();
+        let version = stored.val("version").to_string();
+        self.with("version", version)
+            .headed("Somebody else saved this while you had it open")
+            .problem("", "Save again to keep what you typed, or keep what they saved.")
+    }
+
+    /// The fields somebody else saved differently.
+    pub fn clashes(&self) -> &[Clash] {
+        &self.clashes
+    }
+
+    /// Where "Keep theirs" leads.
+    pub fn keep_theirs(&self) -> &str {
+        &self.keep_theirs
     }
 
     /// The summary's first line in the page's own words, such as "Two weights need another look".
@@ -150,6 +192,20 @@ mod tests {
         assert_eq!(two.headline(), "Two things need another look");
         assert!(!two.has_err("nothing"));
         assert_eq!(Draft::empty().mark(), "");
+    }
+
+    #[test]
+    fn a_stale_draft_shows_both_and_saves_over_theirs_only_when_sent_again() {
+        let stored = Draft::empty().with("name", "Ada B.").with("phone", "1").with("version", "8");
+        let mine = Draft::typed(vec![
+            ("name".into(), "Ada".into()),
+            ("phone".into(), "1".into()),
+            ("version".into(), "7".into()),
+        ]);
+        let stale = mine.stale(&stored, &[("name", "Name"), ("phone", "Phone")], "/customers/3");
+        assert_eq!(stale.clashes(), [Clash { label: "Name".into(), mine: "Ada".into(), theirs: "Ada B.".into() }]);
+        assert_eq!((stale.val("version"), stale.val("name")), ("8", "Ada"));
+        assert!(stale.is_refused());
     }
 
     #[test]

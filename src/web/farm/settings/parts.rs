@@ -2,6 +2,7 @@
 
 use crate::actions::Failure;
 use crate::actions::change_farm::{Part, change_farm};
+use crate::book::farm;
 use crate::book::rows::farm::Farm;
 use crate::trade::vocabulary::{PaperSize, Terms};
 use crate::trade::weight::Unit;
@@ -213,6 +214,30 @@ pub async fn save_part(
             see_other(&url),
             if set_up_step.is_some() { "Saved. You can change it later in Settings." } else { "Saved." },
         )),
+        Err(Failure::Stale) => {
+            let farm = app.read(|c| Ok(farm::get(c)?)).await?;
+            let draft = form.into_draft().stale(&stored(&farm, part)?, LABELS, next);
+            Ok(refused(&PartPage::new(farmer.frame(tab), draft, part, set_up_step)))
+        }
         Err(f) => Ok(refused(&PartPage::new(farmer.frame(tab), refusal(&form, f)?, part, set_up_step))),
     }
 }
+
+/// The fields' labels, for showing two versions side by side.
+const LABELS: &[(&str, &str)] = &[
+    ("name", "Farm name"),
+    ("contact_name", "Who answers"),
+    ("address", "Address"),
+    ("phone", "Phone"),
+    ("mail", "Mail address"),
+    ("unit", "Unit"),
+    ("paper", "Paper"),
+    ("time_zone", "Time zone"),
+    ("payee", "Payee"),
+    ("pay_address", "Where to post a check"),
+    ("pay_words", "Other words"),
+    ("terms", "Due"),
+    ("terms_days", "Days"),
+    ("split_basis", "What owners pay for"),
+    ("deposit_policy", "Deposit policy"),
+];
