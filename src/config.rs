@@ -67,6 +67,13 @@ pub const KEYS: &[Key] = &[
         secret: true,
     },
     Key {
+        env: "GAMBREL_SMTP_PLAIN",
+        file: "smtp_plain",
+        default: "no",
+        about: "yes = smtp+plain:// may lead to another machine (never with a password), such as a mail catcher beside the service.",
+        secret: false,
+    },
+    Key {
         env: "GAMBREL_MAIL_FROM",
         file: "mail_from",
         default: "",
@@ -110,6 +117,8 @@ pub struct Config {
     pub trust_proxy: bool,
     /// Mail server, as written.
     pub smtp_url: Option<String>,
+    /// Whether mail may go to another machine without TLS.
+    pub smtp_plain: bool,
     /// Sender address of mail.
     pub mail_from: Option<String>,
     /// Extra root certificate of the mail server.
@@ -198,6 +207,7 @@ impl Config {
             public_url,
             trust_proxy: yes("GAMBREL_TRUST_PROXY", get("GAMBREL_TRUST_PROXY"))?,
             smtp_url: some("SMTP_URL"),
+            smtp_plain: yes("GAMBREL_SMTP_PLAIN", get("GAMBREL_SMTP_PLAIN"))?,
             mail_from: some("GAMBREL_MAIL_FROM"),
             smtp_ca: some("GAMBREL_SMTP_CA").map(PathBuf::from),
             log: get("GAMBREL_LOG").to_string(),

@@ -12,6 +12,12 @@ use diesel::result::Error as DbError;
 
 pub mod accounts;
 pub mod change_farm;
+pub mod edit_wording;
+pub mod handle_message;
+pub mod mail_test;
+pub mod message_values;
+pub mod queue_message;
+pub mod send_mail;
 
 /// What rules have against what was asked: a sentence each, tied to a field of the form where there is one.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]

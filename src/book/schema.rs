@@ -441,6 +441,7 @@ diesel::table! {
         purpose -> Text,
         subject -> Text,
         body -> Text,
+        short -> Text,
         version -> BigInt,
     }
 }

@@ -91,6 +91,22 @@ impl Values {
     pub fn examples(purpose: Purpose) -> Self {
         Self(placeholders(purpose).iter().map(|p| (p.name, p.example.to_owned())).collect())
     }
+    /// Both together; where both have a value that is not blank, that of `over` holds.
+    #[must_use]
+    pub fn overlaid(mut self, over: &Self) -> Self {
+        for (name, value) in over.0.iter().filter(|(_, v)| !v.trim().is_empty()) {
+            self.0.insert(name, value.clone());
+        }
+        self
+    }
+    /// Puts the example of one placeholder in.
+    #[must_use]
+    pub fn with_example(self, purpose: Purpose, name: &str) -> Self {
+        match placeholders(purpose).iter().find(|p| p.name == name) {
+            Some(p) => self.with(p.name, p.example),
+            None => self,
+        }
+    }
     fn get(&self, name: &str) -> Option<&str> {
         self.0.get(name).map(|v| v.trim()).filter(|v| !v.is_empty())
     }

@@ -427,12 +427,17 @@ CREATE TABLE message (
 CREATE INDEX message_due ON message (next_try_at);
 -- a customer's messages
 CREATE INDEX message_by_customer ON message (customer_id, id);
+-- an order's messages
+CREATE INDEX message_by_reservation ON message (reservation_id, id);
+-- what still waits for somebody, newest first
+CREATE INDEX message_open ON message (id) WHERE sent_at IS NULL AND handed_over_at IS NULL;
 
--- Message wordings the farmer changed; a missing row means the default.
+-- Message wordings the farmer changed; a missing row means the default. short: the text message.
 CREATE TABLE message_template (
     purpose TEXT NOT NULL PRIMARY KEY,
     subject TEXT NOT NULL,
     body TEXT NOT NULL,
+    short TEXT NOT NULL,
     version INTEGER NOT NULL DEFAULT 1
 ) STRICT;
 

@@ -66,5 +66,6 @@ pub struct MessageTemplate {
     pub purpose: String,
     pub subject: String,
     pub body: String,
+    pub short: String,
     pub version: i64,
 }

@@ -1,0 +1,28 @@
+//! Sending one test message, so that the operator knows that mail works: `gambrel mail-test ADDRESS`.
+
+use crate::book::at::At;
+use crate::post::envelope::{Outgoing, check_address, new_message_id};
+use crate::post::smtp::Sender;
+
+/// Sends a test message to `to` and returns the sentence that says it went out.
+///
+/// # Errors
+/// The sentence that says what is wrong and what to do.
+pub async fn mail_test(sender: &Sender, farm: &str, from: &str, to: &str, now: At) -> Result<String, String> {
+    let to = check_address(to)?;
+    let farm = if farm.trim().is_empty() { "Gambrel" } else { farm };
+    let message = Outgoing {
+        from_name: farm.to_owned(),
+        from_address: from.to_owned(),
+        reply_to: String::new(),
+        to_name: String::new(),
+        to_address: to.clone(),
+        subject: format!("Test message from {farm}"),
+        text_body: "This is a test message. Mail from the farm's order book works.".to_owned(),
+        attachment: None,
+        message_id: new_message_id(from)?,
+        date: now.utc(),
+    };
+    sender.send(&message).await.map_err(|e| e.to_string())?;
+    Ok(format!("The mail server took a test message to {to}. See whether it arrives, also among the junk mail."))
+}

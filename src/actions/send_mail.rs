@@ -1,0 +1,252 @@
+//! The mail worker: sends what is due, tries again later, and stops on refusals that are for good.
+//!
+//! A message is claimed in a committed write before it is sent, so a crash or a second instance never sends it again at once;
+//! when the crash falls between the server's 250 and our note of it, it goes out once more with the same Message-ID.
+
+use super::Failure;
+use crate::book::at::At;
+use crate::book::conn::DbConn;
+use crate::book::farm;
+use crate::book::outbox;
+use crate::book::rows::outbox::Message;
+use crate::book::store::Store;
+use crate::book::stories::{self, Line};
+use crate::config::Config;
+use crate::post::envelope::Outgoing;
+use crate::post::smtp::{PlainAllowed, SendFailure, Sender, SmtpSettings, backoff};
+use crate::trade::vocabulary::PaperKind;
+use chrono::TimeDelta;
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::sync::Notify;
+
+/// Makes the PDF of an issued paper again from its kind and its frozen content.
+pub type MakePaper = fn(PaperKind, &str) -> Result<Vec<u8>, String>;
+
+/// How long a claimed message is kept from other workers; well above the limit for one try.
+const CLAIM: TimeDelta = TimeDelta::minutes(5);
+/// How often the worker looks for due mail when nobody wakes it.
+const LOOK: Duration = Duration::from_secs(30);
+/// How many messages one round sends, so that a long queue still lets waking and stopping through.
+const ROUND: usize = 200;
+
+/// What the worker works with. Cheap to clone.
+#[derive(Clone)]
+pub struct PostRoom {
+    store: Store,
+    sender: Sender,
+    mail_from: Option<String>,
+    make_paper: MakePaper,
+    now: Arc<dyn Fn() -> At + Send + Sync>,
+}
+
+/// What one round did.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Round {
+    /// Taken by the mail server.
+    pub sent: usize,
+    /// Put off.
+    pub later: usize,
+    /// Refused for good or given up.
+    pub failed: usize,
+    /// Whether the settings of the mail server are wrong; the round stopped there.
+    pub settings: bool,
+}
+
+/// The sender of the settings; none when there is no mail server.
+///
+/// # Errors
+/// A sentence for the operator.
+pub fn sender_of(config: &Config) -> Result<Option<Sender>, String> {
+    let Some(url) = &config.smtp_url else { return Ok(None) };
+    let plain = if config.smtp_plain { PlainAllowed::Anywhere } else { PlainAllowed::Loopback };
+    let settings = SmtpSettings::parse(url, plain).map_err(|e| format!("SMTP_URL: {e}"))?;
+    let root = match &config.smtp_ca {
+        None => None,
+        Some(path) => {
+            Some(std::fs::read(path).map_err(|e| format!("GAMBREL_SMTP_CA: {} cannot be read: {e}", path.display()))?)
+        }
+    };
+    Sender::new(&settings, root.as_deref()).map(Some)
+}
+
+/// A message of the outbox with the farm's names and its paper, ready to be sent or downloaded.
+///
+/// # Errors
+/// [`Failure`] when the book or the paper fails.
+pub fn outgoing(
+    c: &mut DbConn,
+    m: &Message,
+    mail_from: Option<&str>,
+    make_paper: MakePaper,
+) -> Result<Outgoing, Failure> {
+    let farm = farm::get(c)?;
+    let attachment = match (m.attachment_kind, m.attachment_id) {
+        (Some(kind), Some(id)) => {
+            let (number, document) = outbox::paper(c, kind, id)?;
+            let made = make_paper(kind, &document).map_err(|why| Failure::refuse("", why))?;
+            Some((format!("{} {number}.pdf", kind.label()), made))
+        }
+        _ => None,
+    };
+    let from_address = mail_from.unwrap_or(&farm.mail).trim().to_owned();
+    let reply_to = if from_address.eq_ignore_ascii_case(farm.mail.trim()) { "" } else { farm.mail.trim() };
+    Ok(Outgoing {
+        reply_to: reply_to.to_owned(),
+        from_name: farm.name,
+        from_address,
+        to_name: m.to_name.clone(),
+        to_address: m.to_address.clone(),
+        subject: m.subject.clone(),
+        text_body: m.body.clone(),
+        attachment,
+        message_id: m.message_id.clone(),
+        date: m.queued_at.utc(),
+    })
+}
+
+impl PostRoom {
+    /// Puts the worker's parts together. `mail_from` is the sender address of the settings; the farm's own when there is none.
+    pub fn new(
+        store: Store,
+        sender: Sender,
+        mail_from: Option<String>,
+        make_paper: MakePaper,
+        now: impl Fn() -> At + Send + Sync + 'static,
+    ) -> Self {
+        Self { store, sender, mail_from, make_paper, now: Arc::new(now) }
+    }
+
+    async fn blocking<T: Send + 'static>(
+        &self,
+        f: impl FnOnce(&Store) -> Result<T, Failure> + Send + 'static,
+    ) -> Result<T, Failure> {
+        let store = self.store.clone();
+        tokio::task::spawn_blocking(move || f(&store)).await.map_err(|e| Failure::Unexpected(e.to_string()))?
+    }
+
+    /// Sends what is due, one after the other.
+    ///
+    /// # Errors
+    /// [`Failure`] when the book fails; messages claimed so far come up again by themselves.
+    pub async fn send_due(&self) -> Result<Round, Failure> {
+        let mut round = Round::default();
+        for _ in 0..ROUND {
+            let now = (self.now)();
+            let claimed = self
+                .blocking(move |s| s.write(|tx| Ok::<_, Failure>(outbox::claim(tx, now, now.plus(CLAIM))?)))
+                .await?;
+            let Some(message) = claimed else { break };
+            let outcome = self.try_once(&message).await?;
+            round.count(&outcome, message.tries);
+            self.note(message, outcome).await?;
+            if round.settings {
+                break;
+            }
+        }
+        Ok(round)
+    }
+
+    async fn try_once(&self, message: &Message) -> Result<Result<(), SendFailure>, Failure> {
+        let (m, from, make) = (message.clone(), self.mail_from.clone(), self.make_paper);
+        let made = self.blocking(move |s| s.read(|c| outgoing(c, &m, from.as_deref(), make))).await;
+        match made {
+            Ok(out) => Ok(self.sender.send(&out).await),
+            Err(Failure::Store(e)) => Err(Failure::Store(e)),
+            Err(e) => {
+                Ok(Err(SendFailure::Never(format!("The paper that goes with this message cannot be made: {e}."))))
+            }
+        }
+    }
+
+    async fn note(&self, m: Message, outcome: Result<(), SendFailure>) -> Result<(), Failure> {
+        let at = (self.now)();
+        self.blocking(move |s| {
+            s.write(|tx| {
+                let line = match &outcome {
+                    Ok(()) => {
+                        outbox::mark_sent(tx, m.id, at)?;
+                        Some((format!("“{}” was mailed to {}.", m.subject, m.to_address), String::new()))
+                    }
+                    Err(SendFailure::Settings(why)) => {
+                        // Not this message's fault: the try does not count.
+                        let tries = m.tries.saturating_sub(1);
+                        outbox::put_off(tx, m.id, at.plus(TimeDelta::minutes(15)), why, tries)?;
+                        None
+                    }
+                    Err(SendFailure::Later(why)) => match wait_after(m.tries) {
+                        Some(wait) => {
+                            outbox::put_off(tx, m.id, at.plus(wait), why, m.tries)?;
+                            None
+                        }
+                        None => Some((failed_line(&m), format!("Given up after {} tries. {why}", m.tries))),
+                    },
+                    Err(SendFailure::Never(why)) => Some((failed_line(&m), why.clone())),
+                };
+                let Some((line, detail)) = line else { return Ok(()) };
+                if outcome.is_err() {
+                    outbox::mark_failed(tx, m.id, at, &detail)?;
+                }
+                let line =
+                    Line { line, detail, customer: m.customer_id, reservation: m.reservation_id, ..Line::default() };
+                stories::tell(tx, at, "Gambrel", line)?;
+                Ok::<_, Failure>(())
+            })
+        })
+        .await
+    }
+}
+
+fn failed_line(m: &Message) -> String {
+    format!("“{}” could not be mailed to {}.", m.subject, m.to_address)
+}
+
+fn wait_after(tries: i64) -> Option<TimeDelta> {
+    let wait = backoff(u32::try_from(tries).unwrap_or(u32::MAX))?;
+    TimeDelta::from_std(wait).ok()
+}
+
+impl Round {
+    fn count(&mut self, outcome: &Result<(), SendFailure>, tries: i64) {
+        match outcome {
+            Ok(()) => self.sent += 1,
+            Err(SendFailure::Later(_)) if wait_after(tries).is_some() => self.later += 1,
+            Err(SendFailure::Later(_) | SendFailure::Never(_)) => self.failed += 1,
+            Err(SendFailure::Settings(_)) => {
+                self.later += 1;
+                self.settings = true;
+            }
+        }
+    }
+}
+
+/// Sends what is due for as long as the service runs: at once when woken, else every half minute. Wrong settings slow it down
+/// to a try an hour, because some mail servers lock an account after refused sign-ins; waking it tries again at once.
+pub async fn post_worker(room: PostRoom, wake: Arc<Notify>) {
+    let mut troubles: u32 = 0;
+    loop {
+        let wait = match room.send_due().await {
+            Ok(round) => {
+                if round != Round::default() {
+                    tracing::info!(sent = round.sent, later = round.later, failed = round.failed, "mail");
+                }
+                if round.settings {
+                    troubles = troubles.saturating_add(1);
+                    tracing::warn!("the mail server's settings do not work; see the Outbox");
+                    backoff(troubles.min(4)).unwrap_or(LOOK)
+                } else {
+                    troubles = 0;
+                    if round.sent + round.failed + round.later >= ROUND { Duration::ZERO } else { LOOK }
+                }
+            }
+            Err(e) => {
+                tracing::error!(error = %e, "the mail worker could not use the book");
+                LOOK
+            }
+        };
+        tokio::select! {
+            () = wake.notified() => {}
+            () = tokio::time::sleep(wait) => {}
+        }
+    }
+}

@@ -1,0 +1,257 @@
+//! Messages on their way: queued, claimed, sent, refused, handed over.
+//!
+//! A worker claims a message by moving its next try into the future in a committed write before it sends; two instances on
+//! one book cannot both have it, and a crash in between only delays it.
+
+use super::at::At;
+use super::conn::DbConn;
+use super::ids::{CustomerId, MessageId, ReservationId};
+use super::rows::outbox::{Message, NewMessage};
+use super::schema::{credit_note, invoice, message, receipt};
+use super::store::Tx;
+use crate::trade::vocabulary::{Channel, PaperKind};
+use diesel::prelude::*;
+
+/// What became of a message so far.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Standing {
+    /// The worker will send it; so many tries were made.
+    Waiting(i64),
+    /// The farmer sends or hands it over.
+    ByHand,
+    /// The mail server took it.
+    Sent(At),
+    /// The farmer said that it reached its reader another way.
+    HandedOver(At),
+    /// It was refused for good, or given up.
+    Failed(At),
+}
+
+impl Message {
+    /// What became of it so far.
+    pub fn standing(&self) -> Standing {
+        match (self.sent_at, self.handed_over_at, self.failed_at, self.channel) {
+            (Some(at), ..) => Standing::Sent(at),
+            (None, Some(at), ..) => Standing::HandedOver(at),
+            (None, None, Some(at), _) => Standing::Failed(at),
+            (None, None, None, Channel::Mail) => Standing::Waiting(self.tries),
+            (None, None, None, Channel::Text | Channel::Letter) => Standing::ByHand,
+        }
+    }
+}
+
+/// Which messages a list shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Shown {
+    /// All of them.
+    All,
+    /// Those that still wait for the worker or for somebody's hand, and the failed ones.
+    Open,
+    /// Those that failed.
+    Failed,
+    /// Those of one customer.
+    Customer(CustomerId),
+    /// Those of one order.
+    Reservation(ReservationId),
+}
+
+/// How many messages wait.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Counts {
+    /// Mail the worker will send.
+    pub waiting: i64,
+    /// Text messages and letters.
+    pub by_hand: i64,
+    /// Mail that failed.
+    pub failed: i64,
+}
+
+/// Adds a message.
+///
+/// # Errors
+/// The database's own; a unique violation when the Message-ID is taken.
+pub fn add(tx: &mut Tx, new: &NewMessage) -> QueryResult<MessageId> {
+    diesel::insert_into(message::table).values(new.clone()).returning(message::id).get_result(tx.conn())
+}
+
+/// One message.
+///
+/// # Errors
+/// The database's own; not found when there is none.
+pub fn get(c: &mut DbConn, id: MessageId) -> QueryResult<Message> {
+    message::table.find(id).select(Message::as_select()).first(c)
+}
+
+/// At most `limit` messages older than `before`, newest first.
+///
+/// # Errors
+/// The database's own.
+pub fn page(c: &mut DbConn, shown: Shown, before: Option<MessageId>, limit: i64) -> QueryResult<Vec<Message>> {
+    let mut query = message::table.select(Message::as_select()).order(message::id.desc()).limit(limit).into_boxed();
+    if let Some(before) = before {
+        query = query.filter(message::id.lt(before));
+    }
+    query = match shown {
+        Shown::All => query,
+        Shown::Open => query.filter(message::sent_at.is_null()).filter(message::handed_over_at.is_null()),
+        Shown::Failed => query
+            .filter(message::sent_at.is_null())
+            .filter(message::handed_over_at.is_null())
+            .filter(message::failed_at.is_not_null()),
+        Shown::Customer(id) => query.filter(message::customer_id.eq(id)),
+        Shown::Reservation(id) => query.filter(message::reservation_id.eq(id)),
+    };
+    query.load(c)
+}
+
+/// How many messages wait, for Today.
+///
+/// # Errors
+/// The database's own.
+pub fn counts(c: &mut DbConn) -> QueryResult<Counts> {
+    let rows: Vec<(Channel, i64, i64)> = message::table
+        .filter(message::sent_at.is_null())
+        .filter(message::handed_over_at.is_null())
+        .group_by(message::channel)
+        .select((message::channel, diesel::dsl::count_star(), diesel::dsl::count(message::failed_at)))
+        .load(c)?;
+    let mut counts = Counts::default();
+    for (channel, open, failed) in rows {
+        counts.failed += failed;
+        match channel {
+            Channel::Mail => counts.waiting += open - failed,
+            Channel::Text | Channel::Letter => counts.by_hand += open - failed,
+        }
+    }
+    Ok(counts)
+}
+
+/// Takes the next mail that is due at `now`, counts the try, and keeps every other worker off it until `until`.
+///
+/// # Errors
+/// The database's own.
+pub fn claim(tx: &mut Tx, now: At, until: At) -> QueryResult<Option<Message>> {
+    let c = tx.conn();
+    let due: Option<Message> = message::table
+        .filter(message::next_try_at.le(now))
+        .filter(message::channel.eq(Channel::Mail))
+        .filter(message::sent_at.is_null())
+        .filter(message::failed_at.is_null())
+        .filter(message::handed_over_at.is_null())
+        .order((message::next_try_at, message::id))
+        .select(Message::as_select())
+        .first(c)
+        .optional()?;
+    let Some(due) = due else { return Ok(None) };
+    diesel::update(message::table.find(due.id).filter(message::next_try_at.eq(due.next_try_at)))
+        .set((message::next_try_at.eq(Some(until)), message::tries.eq(message::tries + 1)))
+        .execute(c)?;
+    get(c, due.id).map(Some)
+}
+
+/// When the next mail is due, if any waits.
+///
+/// # Errors
+/// The database's own.
+pub fn next_due(c: &mut DbConn) -> QueryResult<Option<At>> {
+    message::table
+        .filter(message::next_try_at.is_not_null())
+        .order(message::next_try_at)
+        .select(message::next_try_at)
+        .first::<Option<At>>(c)
+        .optional()
+        .map(Option::flatten)
+}
+
+/// Notes that the mail server took it.
+///
+/// # Errors
+/// The database's own.
+pub fn mark_sent(tx: &mut Tx, id: MessageId, at: At) -> QueryResult<()> {
+    diesel::update(message::table.find(id))
+        .set((
+            message::sent_at.eq(Some(at)),
+            message::failed_at.eq(None::<At>),
+            message::next_try_at.eq(None::<At>),
+            message::last_error.eq(None::<String>),
+            message::version.eq(message::version + 1),
+        ))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
+/// Notes that it was refused for good or given up, and why.
+///
+/// # Errors
+/// The database's own.
+pub fn mark_failed(tx: &mut Tx, id: MessageId, at: At, why: &str) -> QueryResult<()> {
+    diesel::update(message::table.find(id).filter(message::handed_over_at.is_null()))
+        .set((
+            message::failed_at.eq(Some(at)),
+            message::next_try_at.eq(None::<At>),
+            message::last_error.eq(Some(why)),
+            message::version.eq(message::version + 1),
+        ))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
+/// Puts it off until `until`, and why. `tries` is the number of tries that count.
+///
+/// # Errors
+/// The database's own.
+pub fn put_off(tx: &mut Tx, id: MessageId, until: At, why: &str, tries: i64) -> QueryResult<()> {
+    diesel::update(message::table.find(id).filter(message::handed_over_at.is_null()))
+        .set((message::next_try_at.eq(Some(until)), message::last_error.eq(Some(why)), message::tries.eq(tries)))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
+/// Starts a message over: same Message-ID, at the address given, due now. `false` if somebody changed it since `version`.
+///
+/// # Errors
+/// The database's own.
+pub fn start_over(tx: &mut Tx, id: MessageId, version: i64, to: (&str, &str), now: At) -> QueryResult<bool> {
+    let n = diesel::update(message::table.find(id).filter(message::version.eq(version)))
+        .set((
+            message::to_name.eq(to.0),
+            message::to_address.eq(to.1),
+            message::failed_at.eq(None::<At>),
+            message::last_error.eq(None::<String>),
+            message::tries.eq(0),
+            message::next_try_at.eq(Some(now)),
+            message::version.eq(version.saturating_add(1)),
+        ))
+        .execute(tx.conn())?;
+    Ok(n == 1)
+}
+
+/// Notes that it reached its reader another way. `false` if somebody changed it since `version`.
+///
+/// # Errors
+/// The database's own.
+pub fn mark_handed_over(tx: &mut Tx, id: MessageId, version: i64, at: At) -> QueryResult<bool> {
+    let n = diesel::update(message::table.find(id).filter(message::version.eq(version)))
+        .set((
+            message::handed_over_at.eq(Some(at)),
+            message::next_try_at.eq(None::<At>),
+            message::version.eq(version.saturating_add(1)),
+        ))
+        .execute(tx.conn())?;
+    Ok(n == 1)
+}
+
+/// Number and frozen content of a paper that goes with a message.
+///
+/// # Errors
+/// The database's own; not found when there is none.
+pub fn paper(c: &mut DbConn, kind: PaperKind, id: i64) -> QueryResult<(String, String)> {
+    use super::ids::{CreditNoteId, InvoiceId, ReceiptId};
+    match kind {
+        PaperKind::Invoice => invoice::table.find(InvoiceId(id)).select((invoice::number, invoice::document)).first(c),
+        PaperKind::Receipt => receipt::table.find(ReceiptId(id)).select((receipt::number, receipt::document)).first(c),
+        PaperKind::CreditNote => {
+            credit_note::table.find(CreditNoteId(id)).select((credit_note::number, credit_note::document)).first(c)
+        }
+    }
+}
