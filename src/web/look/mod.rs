@@ -6,6 +6,7 @@
 //! | [`draft`] | [`draft::Draft`]: a form as it was typed, with what is wrong; `templates/parts/fields.html` shows it |
 //! | [`form`] | [`form::FormIn`]: reads a submitted form, one sentence per fault |
 //! | [`assets`] | style sheet, script and icon, with addresses that change when they do |
+//! | [`parts`] | values for `templates/parts/lists.html`: standings, sums, stories, what is due |
 //! | [`rail`] | who owns what of a head, drawn |
 //! | [`respond`] | templates to responses |
 //! | [`words`] | counts written out |
@@ -13,6 +14,7 @@
 pub mod assets;
 pub mod draft;
 pub mod form;
+pub mod parts;
 pub mod rail;
 pub mod respond;
 pub mod words;
