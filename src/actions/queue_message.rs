@@ -26,7 +26,7 @@ pub struct ToSay {
     pub reservation: Option<ReservationId>,
     /// What for; it decides the wording.
     pub purpose: Purpose,
-    /// What the placeholders stand for. Customer, farm, signature, and how to pay are added here.
+    /// What the placeholders stand for. Customer, farm, signature, and how to pay are put in from the book.
     pub values: Values,
     /// The paper that goes with it.
     pub attachment: Option<(PaperKind, i64)>,
@@ -61,7 +61,7 @@ pub fn queue_message(tx: &mut Tx, doing: &Doing, say: &ToSay) -> Result<MessageI
     let farm = farm::get(c)?;
     let customer: Customer = customer::table.find(say.customer).select(Customer::as_select()).first(c)?;
     let wording = wording_of(c, say.purpose)?.wording;
-    let values = common_values(&farm, &customer.name).overlaid(&say.values);
+    let values = say.values.clone().overlaid(&common_values(&farm, &customer.name));
     let words = wording.fill(say.purpose, &values).map_err(|fault| {
         Failure::refuse("", format!("The message “{}” cannot be written. {}", say.purpose.label(), fault.sentence))
     })?;

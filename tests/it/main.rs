@@ -8,6 +8,8 @@
     reason = "tests stop at what they did not expect; helpers outside #[test] functions are not seen as tests"
 )]
 
+mod mail_peer;
+mod outbox;
 mod post;
 mod reckon_refusals;
 mod reckon_sums;
