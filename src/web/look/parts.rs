@@ -82,7 +82,7 @@ impl Standing {
 
 /// What a line of a sum is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Weight {
+pub enum SumKind {
     /// One of the lines.
     Line,
     /// A subtotal, with a line above.
@@ -97,7 +97,7 @@ pub enum Weight {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SumLine {
     /// Line, subtotal, balance or apart.
-    pub weight: Weight,
+    pub kind: SumKind,
     /// What for, with the workings: "Left side, hot, 389.50 lb × $4.65".
     pub what: String,
     /// A second line, small; empty when there is none.
@@ -109,11 +109,11 @@ pub struct SumLine {
 impl SumLine {
     /// One of the lines.
     pub fn new(what: impl Into<String>, amount: Money) -> Self {
-        Self { weight: Weight::Line, what: what.into(), small: String::new(), amount: amount.shown() }
+        Self { kind: SumKind::Line, what: what.into(), small: String::new(), amount: amount.shown() }
     }
     /// A line whose amount is words, such as a range "873 – 960".
     pub fn words(what: impl Into<String>, amount: impl Into<String>) -> Self {
-        Self { weight: Weight::Line, what: what.into(), small: String::new(), amount: amount.into() }
+        Self { kind: SumKind::Line, what: what.into(), small: String::new(), amount: amount.into() }
     }
     /// With a second line below.
     #[must_use]
@@ -123,17 +123,17 @@ impl SumLine {
     }
     /// As a subtotal, the balance, or apart.
     #[must_use]
-    pub const fn as_a(mut self, weight: Weight) -> Self {
-        self.weight = weight;
+    pub const fn as_a(mut self, kind: SumKind) -> Self {
+        self.kind = kind;
         self
     }
     /// The row's class.
     pub const fn class(&self) -> &'static str {
-        match self.weight {
-            Weight::Line => "",
-            Weight::Middle => "mid",
-            Weight::Total => "tot",
-            Weight::Apart => "apart",
+        match self.kind {
+            SumKind::Line => "",
+            SumKind::Middle => "mid",
+            SumKind::Total => "tot",
+            SumKind::Apart => "apart",
         }
     }
 }
@@ -257,7 +257,7 @@ mod tests {
 
     #[test]
     fn a_sum_line_shows_a_real_minus() {
-        let line = SumLine::new("Deposit", Money::from_cents(-40_000)).small("Check 1182").as_a(Weight::Middle);
+        let line = SumLine::new("Deposit", Money::from_cents(-40_000)).small("Check 1182").as_a(SumKind::Middle);
         assert_eq!((line.amount.as_str(), line.class(), line.small.as_str()), ("−400.00", "mid", "Check 1182"));
     }
 

@@ -1,7 +1,7 @@
 //! Every part on one page: that the parts fit together, say what they should, and need neither inline style nor script.
 
 use super::draft::Draft;
-use super::parts::{DueLine, Link, Shape, Standing, Step, StoryLine, SumLine, Weight};
+use super::parts::{DueLine, Link, Shape, Standing, Step, StoryLine, SumKind, SumLine};
 use super::rail::{Defs, Glyph, Kind, Rail, Slot};
 use super::{Choices, Frame, Notice, Tab, choices};
 use crate::trade::money::Money;
@@ -106,10 +106,10 @@ fn example(draft: Draft) -> Example {
         ],
         sum: vec![
             SumLine::new("Left side, hot, 389.50 lb × $4.65", Money::from_cents(181_118)).small("Rate locked March 8."),
-            SumLine::new("Farm total", Money::from_cents(181_118)).as_a(Weight::Middle),
+            SumLine::new("Farm total", Money::from_cents(181_118)).as_a(SumKind::Middle),
             SumLine::new("Deposit, check 1182", Money::from_cents(-40_000)),
-            SumLine::new("Balance due", Money::from_cents(141_118)).as_a(Weight::Total),
-            SumLine::new("Paid by her to Pell Road Meats", Money::from_cents(34_108)).as_a(Weight::Apart),
+            SumLine::new("Balance due", Money::from_cents(141_118)).as_a(SumKind::Total),
+            SumLine::new("Paid by her to Pell Road Meats", Money::from_cents(34_108)).as_a(SumKind::Apart),
         ],
         story: vec![
             StoryLine::new("Mar 8", "Reserved by phone: half beef, fall 2027").why("“Not before September, please.”"),
