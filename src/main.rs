@@ -1,6 +1,7 @@
 //! The command line of Gambrel.
 
 use clap::{Parser, Subcommand};
+use gambrel::actions::mail_test;
 use gambrel::book::store::Store;
 use gambrel::config::Config;
 use gambrel::reckon;
@@ -20,6 +21,11 @@ enum Command {
     Serve,
     /// Print every setting in force and where it came from.
     Config,
+    /// Send one test message, to see whether mail works.
+    MailTest {
+        /// Where to.
+        address: String,
+    },
     /// Reckon without the service: one JSON object on standard input, one on standard output.
     Reckon {
         /// What to reckon: weights or invoice.
@@ -52,6 +58,12 @@ fn run(command: &Command) -> Result<ExitCode, String> {
             for (name, value, origin, about) in Config::read()?.listed() {
                 println!("{name} = {value}   ({origin})\n    {about}");
             }
+        }
+        Command::MailTest { address } => {
+            let config = Config::read()?;
+            let store = Store::open(config.place.clone())?;
+            let said = actix_web::rt::System::new().block_on(mail_test::from_settings(&config, &store, address))?;
+            println!("{said}");
         }
         Command::Reckon { what, lines } => {
             let status = reckon::run(*what, *lines, &mut std::io::stdin().lock(), &mut std::io::stdout().lock());

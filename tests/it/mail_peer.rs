@@ -45,6 +45,9 @@ impl Peer {
         let ports = serde_json::from_str(&line).expect("the peer names its ports");
         Some(Self { child, ask, answers, ports, folder })
     }
+    pub(crate) fn port(&self, door: &str) -> &Value {
+        &self.ports[door]
+    }
     pub(crate) fn ask(&mut self, question: &str) -> Value {
         writeln!(self.ask.as_mut().unwrap(), "{question}").unwrap();
         let mut line = String::new();

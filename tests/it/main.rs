@@ -9,7 +9,9 @@
 )]
 
 mod mail_peer;
+mod mail_worker;
 mod outbox;
+mod outbox_book;
 mod post;
 mod reckon_refusals;
 mod reckon_sums;

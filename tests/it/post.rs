@@ -183,3 +183,32 @@ fn a_downloaded_message_reads_the_same() {
     let read = peer.ask(&format!("eml {}", path.display()));
     check_reading(&read, &mail);
 }
+
+#[test]
+fn mail_test_says_what_happened() {
+    let Some(mut peer) = Peer::start() else { return };
+    let folder = tempfile::tempdir().unwrap();
+    let run = |door: Option<(&str, &str)>| {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_gambrel"));
+        command.args(["mail-test", "ada@nettlebend.example"]).current_dir(folder.path()).env_remove("DATABASE_URL");
+        command.env("GAMBREL_MAIL_FROM", "office@nettlebend.example").env_remove("SMTP_URL");
+        command.env("GAMBREL_SMTP_CA", peer.folder.path().join("ca.pem"));
+        if let Some((scheme, door)) = door {
+            command.env("SMTP_URL", format!("{scheme}127.0.0.1:{}", peer.port(door)));
+        }
+        let out = command.output().unwrap();
+        let said = format!("{}{}", String::from_utf8_lossy(&out.stdout), String::from_utf8_lossy(&out.stderr));
+        (out.status.success(), said)
+    };
+    let (well, said) = run(Some((&format!("smtp://{LOGIN}@"), "starttls")));
+    assert!(well && said.starts_with("The mail server took a test message to ada@nettlebend.example."), "{said}");
+    let (well, said) = run(Some(("smtp://office%40nettlebend.example:hunter2@", "starttls")));
+    assert!(!well && said.contains("user and password") && !said.contains("hunter2"), "{said}");
+    let (well, said) = run(Some(("smtp+plain://", "never")));
+    assert!(!well && said.contains("No such mailbox"), "{said}");
+    let (well, said) = run(None);
+    assert!(!well && said.contains("Set SMTP_URL"), "{said}");
+    let got = peer.received();
+    assert_eq!(got.len(), 1);
+    assert_eq!(got[0]["subject"], "Test message from Gambrel");
+}
