@@ -3,6 +3,7 @@
 //! | room | what is in it | may use |
 //! |---|---|---|
 //! | [`reckon`] | the sums without the service: JSON in, JSON out | trade |
+//! | [`paper`] | invoices, receipts, credit notes and letters as PDF | `trade` |
 //! | [`trade`] | the rules of the trade: pure functions on plain values | nothing of ours |
 //! | [`book`] | the stored order book: tables, rows, queries, read and write lanes | `trade` |
 //! | [`post`] | outgoing mail: wordings, messages, SMTP | `trade` |
@@ -16,6 +17,7 @@ pub mod book;
 pub mod clock;
 pub mod config;
 pub mod demo;
+pub mod paper;
 pub mod post;
 pub mod reckon;
 pub mod secret;

@@ -12,6 +12,7 @@ mod mail_peer;
 mod mail_worker;
 mod outbox;
 mod outbox_book;
+mod paper;
 mod post;
 mod reckon_refusals;
 mod reckon_sums;
