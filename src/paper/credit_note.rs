@@ -54,7 +54,7 @@ impl CreditNote {
         }
         let all: Vec<&Line> = self.lines.iter().chain(&self.taxes).collect();
         let columns = parts::bill_columns(&mut flow, &all);
-        let table = flow.table(&columns)?;
+        let table = parts::bill(&mut flow, &columns, &self.lines)?;
         for line in &self.lines {
             parts::bill_line(&mut flow, table, &columns, line)?;
         }

@@ -36,6 +36,8 @@ pub(super) struct Font {
     pub ascent: i16,
     /// See `ascent`; negative.
     pub descent: i16,
+    /// Height of the capital letters, in thousandths.
+    pub capitals: i16,
     /// The box that holds every letter: left, bottom, right, top.
     pub bounds: [i16; 4],
     low: Vec<Option<Glyph>>,
@@ -73,6 +75,7 @@ impl Font {
             weight,
             ascent: face.ascender(),
             descent: face.descender(),
+            capitals: face.capital_height().unwrap_or(714),
             bounds: [b.x_min, b.y_min, b.x_max, b.y_max],
             low,
             high,

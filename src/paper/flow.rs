@@ -12,6 +12,8 @@ pub const TOP: f32 = 43.2;
 const FOOT: f32 = 62.0;
 /// A line of reading text at 10.5 points.
 pub const LEAD: f32 = 1.45;
+/// Height of the row of titles.
+const TITLES: f32 = 18.0;
 /// The thin line under a row.
 pub const HAIR: f32 = 0.4;
 
@@ -36,19 +38,21 @@ pub struct Part<'t> {
     pub size: f32,
     /// The words.
     pub text: &'t str,
+    /// How far beyond its column it may reach to the right, where nothing stands beside it.
+    pub beyond: f32,
 }
 
 /// Reading text.
 pub const fn plain(text: &str) -> Part<'_> {
-    Part { face: Face::Regular, size: 10.5, text }
+    Part { face: Face::Regular, size: 10.5, text, beyond: 0.0 }
 }
 /// Small print under a line.
 pub const fn small(text: &str) -> Part<'_> {
-    Part { face: Face::Regular, size: 8.5, text }
+    Part { face: Face::Regular, size: 8.5, text, beyond: 0.0 }
 }
 /// Reading text in bold.
 pub const fn bold(text: &str) -> Part<'_> {
-    Part { face: Face::Bold, size: 10.5, text }
+    Part { face: Face::Bold, size: 10.5, text, beyond: 0.0 }
 }
 /// The same text in another size.
 pub const fn sized(size: f32, part: Part<'_>) -> Part<'_> {
@@ -170,12 +174,12 @@ impl Flow {
         self.doc.wrap(part.face, part.size, part.text, width).len() as f32 * part.size * LEAD
     }
 
-    /// Begins a table with a row of titles.
+    /// Begins a table with a row of titles, on the page where its first row, `first` points tall, will stand.
     ///
     /// # Errors
     /// [`PaperError::TooLong`].
-    pub fn table(&mut self, columns: &[Column<'_>]) -> Result<Tag, PaperError> {
-        self.room(80.0)?;
+    pub fn table(&mut self, columns: &[Column<'_>], first: f32) -> Result<Tag, PaperError> {
+        self.room(first.clamp(50.0, self.bottom() - TOP - TITLES) + TITLES + 3.0)?;
         let table = self.doc.tag(Tag::DOCUMENT, Role::Table);
         let row = self.doc.tag(table, Role::TR);
         self.titles(row, columns);
@@ -189,7 +193,7 @@ impl Flow {
             let x = if c.align == Align::Right { c.x + c.width } else { c.x };
             self.doc.text(tag, (x, y), c.align, Face::Regular, 9.0, c.title);
         }
-        self.y += 18.0;
+        self.y += TITLES;
         self.doc.rule(self.left, self.right, self.y, 1.0);
     }
 
@@ -197,8 +201,8 @@ impl Flow {
         let mut broken = Vec::with_capacity(cells.len());
         for (column, cell) in columns.iter().zip(cells) {
             let mut lines = Vec::new();
-            for &Part { face, size, text } in cell.iter().filter(|p| !p.text.is_empty()) {
-                for text in self.doc.wrap(face, size, text, column.width) {
+            for &Part { face, size, text, beyond } in cell.iter().filter(|p| !p.text.is_empty()) {
+                for text in self.doc.wrap(face, size, text, column.width + beyond) {
                     lines.push(Broken { face, size, lead: size * LEAD, text });
                 }
             }
@@ -226,7 +230,7 @@ impl Flow {
     ) -> Result<(), PaperError> {
         let broken = self.broken(columns, cells);
         let height = style.pad * 2.0 + tallest(&broken);
-        let whole = height <= self.bottom() - TOP - 24.0;
+        let whole = height <= self.bottom() - TOP - TITLES - 6.0;
         if whole && self.room(height + 3.0)? && columns.iter().any(|c| !c.title.is_empty()) {
             self.titles(Tag::ARTIFACT, columns);
         }

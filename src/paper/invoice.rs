@@ -89,7 +89,7 @@ impl Invoice {
     fn bill(&self, flow: &mut Flow) -> Result<(), PaperError> {
         let all: Vec<&Line> = self.lines.iter().chain(&self.taxes).chain(&self.less).collect();
         let columns = parts::bill_columns(flow, &all);
-        let table = flow.table(&columns)?;
+        let table = parts::bill(flow, &columns, &self.lines)?;
         for line in &self.lines {
             parts::bill_line(flow, table, &columns, line)?;
         }

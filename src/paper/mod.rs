@@ -7,18 +7,19 @@
 //! | `flow.rs` | text and tables that run over pages |
 //! | `page.rs` | where things stand, and the tag tree |
 //! | `face.rs`, `subset.rs` | the two faces: widths, line breaks, letters a document needs |
-//! | `finish.rs` | the PDF file |
+//! | `finish.rs`, `file.rs` | the PDF file |
 //!
 //! A paper is a plain struct in which everything is already worded. It is stored as JSON when it is issued, and that JSON is
 //! the contract: unknown fields and unknown layouts are refused, and the same struct gives the same bytes, in this run and in
 //! the next. A change of layout gets a new number, so that papers already issued keep their look. The bytes also rest on the
 //! fonts and on the libraries that write and pack; a test keeps their sum, so that no update changes them unseen.
 //!
-//! To add a paper: a struct with `layout`, `made` and `head`, a `pdf` that begins with [`known_layout`] and ends with [`seal`].
+//! To add a paper: a struct with `layout`, `made` and `head`, a `pdf` that begins with `known_layout` and ends with `seal`.
 
 mod cents;
 pub mod credit_note;
 pub mod face;
+mod file;
 mod finish;
 pub mod flow;
 pub mod invoice;
@@ -74,7 +75,7 @@ struct Sealed<'a> {
 fn seal<P: Serialize>(flow: flow::Flow, paper: &P, about: &Sealed<'_>) -> Result<Vec<u8>, PaperError> {
     let frozen = serde_json::to_vec(paper).map_err(|e| PaperError::Write(e.to_string()))?;
     let (mut hash, mut id) = (Sha256::new(), [0; 16]);
-    hash.update(std::any::type_name::<P>());
+    hash.update(about.title); // begins with the kind of paper
     hash.update(&frozen);
     for (to, from) in id.iter_mut().zip(hash.finalize()) {
         *to = from;

@@ -183,15 +183,34 @@ pub(super) fn bill_columns<'t>(flow: &mut Flow, lines: &[&Line]) -> Vec<Column<'
     vec![first, middle, money]
 }
 
+/// Begins a bill. Its titles stand on the page of its first line.
+pub(super) fn bill(flow: &mut Flow, columns: &[Column<'_>], lines: &[Line]) -> Result<Tag, PaperError> {
+    let first = match lines.first() {
+        Some(line) => bill_cells(flow, columns, line, |flow, cells| flow.row_height(columns, RowStyle::LINE, cells)),
+        None => 0.0,
+    };
+    flow.table(columns, first)
+}
+
 /// Adds a line of a bill.
 pub(super) fn bill_line(flow: &mut Flow, table: Tag, columns: &[Column<'_>], line: &Line) -> Result<(), PaperError> {
-    let (first, amount) = ([plain(&line.name), small(&line.note)], line.amount.shown());
-    let (reckoned, amount) = ([plain(&line.reckoned)], [plain(&amount)]);
-    if columns.len() == 3 {
-        flow.row(table, columns, RowStyle::LINE, &[&first, &reckoned, &amount])
-    } else {
-        flow.row(table, columns, RowStyle::LINE, &[&first, &amount])
+    bill_cells(flow, columns, line, |flow, cells| flow.row(table, columns, RowStyle::LINE, cells))
+}
+
+/// The cells of a line of a bill. The small print may run on below the reckoning where that is one line tall.
+fn bill_cells<T>(
+    flow: &mut Flow,
+    columns: &[Column<'_>],
+    line: &Line,
+    then: impl FnOnce(&mut Flow, &[&[Part<'_>]]) -> T,
+) -> T {
+    let (mut note, reckoned) = (small(&line.note), plain(&line.reckoned));
+    let amount = line.amount.shown();
+    let [_, middle, _] = columns else { return then(flow, &[&[plain(&line.name), note], &[plain(&amount)]]) };
+    if flow.doc.width(reckoned.face, reckoned.size, reckoned.text) <= middle.width {
+        note.beyond = middle.width + 12.0;
     }
+    then(flow, &[&[plain(&line.name), note], &[reckoned], &[plain(&amount)]])
 }
 
 /// Adds a sum; it spans the columns before the money.

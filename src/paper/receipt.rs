@@ -44,7 +44,7 @@ impl Receipt {
         parts::heading(&mut flow, &format!("Receipt {}", self.number), &self.from, &facts, "")?;
         let lines: Vec<&Line> = self.lines.iter().collect();
         let columns = parts::bill_columns(&mut flow, &lines);
-        let table = flow.table(&columns)?;
+        let table = parts::bill(&mut flow, &columns, &self.lines)?;
         for line in &self.lines {
             parts::bill_line(&mut flow, table, &columns, line)?;
         }

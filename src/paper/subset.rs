@@ -6,7 +6,7 @@
 
 use super::PaperError;
 use super::face::{Face, Font, faces};
-use super::finish::deflate;
+use super::file::{pack, pack_well};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::OnceLock;
 
@@ -21,12 +21,21 @@ pub(super) struct Subset {
     pub packed: Vec<u8>,
     /// Its length before deflating.
     pub length: usize,
+    /// The deflated table that says which character each letter number stands for, so that texts can be searched.
+    pub to_unicode: Vec<u8>,
+    /// What its font descriptor says beside where the file is.
+    pub descriptor: String,
+    /// What its font dictionary says beside the descriptor: kind and widths.
+    pub letters: String,
     /// The letter numbers in the cut.
     ids: BTreeMap<char, u16>,
 }
 
+/// [`pack`] or [`pack_well`].
+type Packer = fn(&[u8]) -> Result<Vec<u8>, PaperError>;
+
 impl Subset {
-    fn cut(font: &Font, chars: &BTreeSet<char>) -> Result<Self, PaperError> {
+    fn cut(font: &Font, chars: &BTreeSet<char>, pack: Packer) -> Result<Self, PaperError> {
         let mut remapper = subsetter::GlyphRemapper::new();
         let mut ids = BTreeMap::new();
         for &c in chars {
@@ -35,13 +44,66 @@ impl Subset {
             }
         }
         let bytes = subsetter::subset(font.data, 0, &remapper).map_err(|e| PaperError::Font(e.to_string()))?;
-        Ok(Self { name: format!("{}+{}", tag(chars), font.name), packed: deflate(&bytes)?, length: bytes.len(), ids })
+        let name = format!("{}+{}", tag(chars), font.name);
+        Ok(Self {
+            packed: pack(&bytes)?,
+            length: bytes.len(),
+            to_unicode: pack(to_unicode(&ids).as_bytes())?,
+            descriptor: descriptor(font, &name),
+            letters: letters(font, &name, &ids),
+            name,
+            ids,
+        })
     }
 
     /// The number of a letter in the cut.
     pub fn id(&self, c: char) -> Option<u16> {
         self.ids.get(&c).copied()
     }
+}
+
+fn descriptor(font: &Font, name: &str) -> String {
+    let [left, bottom, right, top] = font.bounds;
+    // the thickness of a stem stands in no font table; the usual estimate from the weight
+    let stem = 50 + (u32::from(font.weight) * u32::from(font.weight)) / (65 * 65);
+    format!(
+        "/Type /FontDescriptor /FontName /{name} /Flags 6 /FontBBox [{left} {bottom} {right} {top}] /ItalicAngle 0 \
+         /Ascent {} /Descent {} /CapHeight {} /StemV {stem}",
+        font.ascent, font.descent, font.capitals
+    )
+}
+
+fn letters(font: &Font, name: &str, ids: &BTreeMap<char, u16>) -> String {
+    let widths: BTreeMap<u16, u16> = ids.iter().filter_map(|(c, id)| Some((*id, font.glyph(*c)?.advance))).collect();
+    // the numbers run from 1 without a gap
+    let list: Vec<String> = widths.into_values().map(|w| w.to_string()).collect();
+    format!(
+        "/Type /Font /Subtype /CIDFontType2 /BaseFont /{name} /CIDToGIDMap /Identity /DW 1000 /W [1 [{}]] \
+         /CIDSystemInfo << /Registry (Adobe) /Ordering (Identity) /Supplement 0 >>",
+        list.join(" ")
+    )
+}
+
+/// The CMap of a cut (ISO 32000-1, 9.10.3). All characters of the faces are in the basic plane.
+fn to_unicode(ids: &BTreeMap<char, u16>) -> String {
+    let mut pairs: Vec<(u16, char)> = ids.iter().map(|(c, id)| (*id, *c)).collect();
+    pairs.sort_unstable();
+    pairs.dedup_by_key(|(id, _)| *id); // one letter may serve two characters: a space and a no-break space
+    let mut out = String::from(
+        "/CIDInit /ProcSet findresource begin\n12 dict begin\nbegincmap\n\
+         /CIDSystemInfo << /Registry (Adobe) /Ordering (UCS) /Supplement 0 >> def\n\
+         /CMapName /Adobe-Identity-UCS def\n/CMapType 2 def\n\
+         1 begincodespacerange\n<0000> <FFFF>\nendcodespacerange\n",
+    );
+    for part in pairs.chunks(100) {
+        out.push_str(&format!("{} beginbfchar\n", part.len()));
+        for (id, c) in part {
+            out.push_str(&format!("<{id:04X}> <{:04X}>\n", u32::from(*c)));
+        }
+        out.push_str("endbfchar\n");
+    }
+    out.push_str("endcmap\nCMapName currentdict /CMap defineresource pop\nend\nend\n");
+    out
 }
 
 /// Six capital letters that depend on the letters in the cut (64-bit FNV-1a).
@@ -68,7 +130,7 @@ impl Cut {
         if chars.iter().all(|&c| common.id(c).is_some()) {
             return Ok(Self::Common(common));
         }
-        Ok(Self::Own(Subset::cut(faces()?.font(face), chars)?))
+        Ok(Self::Own(Subset::cut(faces()?.font(face), chars, pack)?))
     }
 
     /// The cut itself.
@@ -90,7 +152,7 @@ fn common(face: Face) -> Result<&'static Subset, PaperError> {
     place
         .get_or_init(|| {
             let chars: BTreeSet<char> = (' '..='~').chain(COMMON_SIGNS.chars()).collect();
-            Subset::cut(faces()?.font(face), &chars)
+            Subset::cut(faces()?.font(face), &chars, pack_well)
         })
         .as_ref()
         .map_err(Clone::clone)
