@@ -1,10 +1,12 @@
 //! The running service: opens the book, prints the first-account link, serves pages, sends mail.
 
+use crate::actions::send_mail::{PostRoom, post_worker, sender_of};
 use crate::actions::{Failure, accounts as account_actions};
 use crate::book::store::Store;
 use crate::book::{accounts, farm};
 use crate::clock::Clock;
 use crate::config::Config;
+use crate::post::smtp::TRY_LIMIT;
 use crate::secret;
 use crate::web::app::App;
 use crate::web::server::service;
@@ -17,6 +19,7 @@ use std::net::{SocketAddr, TcpListener};
 /// A sentence for the operator.
 pub async fn serve(config: Config, store: Store) -> Result<(), String> {
     let app = App::new(store, config.clone(), Clock::Real);
+    let mail = start_mail(&app)?;
     let listener = listen(&config)?;
     let addr = listener.local_addr().map_err(|e| format!("the address cannot be read: {e}"))?;
     let url = config.public_url.clone().unwrap_or_else(|| format!("http://{addr}"));
@@ -48,7 +51,24 @@ pub async fn serve(config: Config, store: Store) -> Result<(), String> {
         .listen(listener)
         .map_err(|e| format!("the address {addr} cannot be served: {e}"))?
         .run();
-    server.await.map_err(|e| format!("the service stopped: {e}"))
+    let served = server.await.map_err(|e| format!("the service stopped: {e}"));
+    if let Some((room, worker)) = mail {
+        // The message it is at is finished first: a send cut off between the server's word and our note would go out again.
+        room.stop();
+        app.mail.notify_one();
+        if tokio::time::timeout(TRY_LIMIT, worker).await.is_err() {
+            tracing::warn!("the mail worker did not end in time");
+        }
+    }
+    served
+}
+
+/// Starts the mail worker, if the settings name a mail server.
+fn start_mail(app: &App) -> Result<Option<(PostRoom, tokio::task::JoinHandle<()>)>, String> {
+    let Some(sender) = sender_of(&app.config)? else { return Ok(None) };
+    let clock = app.clock.clone();
+    let room = PostRoom::new(app.store.clone(), sender, app.config.mail_from.clone(), move || clock.at());
+    Ok(Some((room.clone(), actix_web::rt::spawn(post_worker(room, app.mail.clone())))))
 }
 
 /// A fresh link for the first account, while there is none.

@@ -1,7 +1,7 @@
 //! What the farmer does with a message in the outbox: send it again, mark it as handed over, download it.
 
 use super::queue_message::channel_for;
-use super::send_mail::{MakePaper, outgoing};
+use super::send_mail::outgoing;
 use super::{Doing, Failure};
 use crate::book::conn::DbConn;
 use crate::book::farm;
@@ -110,17 +110,12 @@ pub fn mark_handed_over(tx: &mut Tx, doing: &Doing, id: MessageId, version: i64)
 ///
 /// # Errors
 /// [`Failure::Refused`] when it is no mail, or the farm has no mail address yet.
-pub fn download(
-    c: &mut DbConn,
-    id: MessageId,
-    mail_from: Option<&str>,
-    make_paper: MakePaper,
-) -> Result<(String, Vec<u8>), Failure> {
+pub fn download(c: &mut DbConn, id: MessageId, mail_from: Option<&str>) -> Result<(String, Vec<u8>), Failure> {
     let m = outbox::get(c, id)?;
     if m.channel != Channel::Mail {
         return Err(Failure::refuse("", "Only mail can be downloaded as a mail file."));
     }
-    let bytes = outgoing(c, &m, mail_from, make_paper)?.eml().map_err(|e| Failure::refuse("", e.to_string()))?;
+    let bytes = outgoing(c, &m, mail_from)?.eml().map_err(|e| Failure::refuse("", e.to_string()))?;
     Ok((format!("message-{id}.eml"), bytes))
 }
 

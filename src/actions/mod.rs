@@ -16,6 +16,7 @@ pub mod edit_wording;
 pub mod handle_message;
 pub mod mail_test;
 pub mod message_values;
+pub mod paper_again;
 pub mod queue_message;
 pub mod send_mail;
 

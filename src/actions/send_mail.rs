@@ -4,6 +4,7 @@
 //! when the crash falls between the server's 250 and our note of it, it goes out once more with the same Message-ID.
 
 use super::Failure;
+use super::paper_again::paper_again;
 use crate::book::at::At;
 use crate::book::conn::DbConn;
 use crate::book::farm;
@@ -14,14 +15,11 @@ use crate::book::stories::{self, Line};
 use crate::config::Config;
 use crate::post::envelope::Outgoing;
 use crate::post::smtp::{PlainAllowed, SendFailure, Sender, SmtpSettings, backoff};
-use crate::trade::vocabulary::PaperKind;
 use chrono::TimeDelta;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 use tokio::sync::Notify;
-
-/// Makes the PDF of an issued paper again from its kind and its frozen content.
-pub type MakePaper = fn(PaperKind, &str) -> Result<Vec<u8>, String>;
 
 /// How long a claimed message is kept from other workers; well above the limit for one try.
 const CLAIM: TimeDelta = TimeDelta::minutes(5);
@@ -36,7 +34,7 @@ pub struct PostRoom {
     store: Store,
     sender: Sender,
     mail_from: Option<String>,
-    make_paper: MakePaper,
+    stopping: Arc<AtomicBool>,
     now: Arc<dyn Fn() -> At + Send + Sync>,
 }
 
@@ -74,19 +72,10 @@ pub fn sender_of(config: &Config) -> Result<Option<Sender>, String> {
 ///
 /// # Errors
 /// [`Failure`] when the book or the paper fails.
-pub fn outgoing(
-    c: &mut DbConn,
-    m: &Message,
-    mail_from: Option<&str>,
-    make_paper: MakePaper,
-) -> Result<Outgoing, Failure> {
+pub fn outgoing(c: &mut DbConn, m: &Message, mail_from: Option<&str>) -> Result<Outgoing, Failure> {
     let farm = farm::get(c)?;
     let attachment = match (m.attachment_kind, m.attachment_id) {
-        (Some(kind), Some(id)) => {
-            let (number, document) = outbox::paper(c, kind, id)?;
-            let made = make_paper(kind, &document).map_err(|why| Failure::refuse("", why))?;
-            Some((format!("{} {number}.pdf", kind.label()), made))
-        }
+        (Some(kind), Some(id)) => Some(paper_again(c, kind, id)?),
         _ => None,
     };
     let from_address = mail_from.unwrap_or(&farm.mail).trim().to_owned();
@@ -111,10 +100,14 @@ impl PostRoom {
         store: Store,
         sender: Sender,
         mail_from: Option<String>,
-        make_paper: MakePaper,
         now: impl Fn() -> At + Send + Sync + 'static,
     ) -> Self {
-        Self { store, sender, mail_from, make_paper, now: Arc::new(now) }
+        Self { store, sender, mail_from, stopping: Arc::default(), now: Arc::new(now) }
+    }
+
+    /// Asks the worker to end after the message it is at. Wake it, so that it hears this soon.
+    pub fn stop(&self) {
+        self.stopping.store(true, Ordering::SeqCst);
     }
 
     async fn blocking<T: Send + 'static>(
@@ -132,6 +125,9 @@ impl PostRoom {
     pub async fn send_due(&self) -> Result<Round, Failure> {
         let mut round = Round::default();
         for _ in 0..ROUND {
+            if self.stopping.load(Ordering::SeqCst) {
+                break;
+            }
             let now = (self.now)();
             let claimed = self
                 .blocking(move |s| s.write(|tx| Ok::<_, Failure>(outbox::claim(tx, now, now.plus(CLAIM))?)))
@@ -148,8 +144,8 @@ impl PostRoom {
     }
 
     async fn try_once(&self, message: &Message) -> Result<Result<(), SendFailure>, Failure> {
-        let (m, from, make) = (message.clone(), self.mail_from.clone(), self.make_paper);
-        let made = self.blocking(move |s| s.read(|c| outgoing(c, &m, from.as_deref(), make))).await;
+        let (m, from) = (message.clone(), self.mail_from.clone());
+        let made = self.blocking(move |s| s.read(|c| outgoing(c, &m, from.as_deref()))).await;
         match made {
             Ok(out) => Ok(self.sender.send(&out).await),
             Err(Failure::Store(e)) => Err(Failure::Store(e)),
@@ -220,11 +216,11 @@ impl Round {
     }
 }
 
-/// Sends what is due for as long as the service runs: at once when woken, else every half minute. Wrong settings slow it down
+/// Sends what is due until it is asked to [stop](PostRoom::stop): at once when woken, else every half minute. Wrong settings slow it down
 /// to a try an hour, because some mail servers lock an account after refused sign-ins; waking it tries again at once.
 pub async fn post_worker(room: PostRoom, wake: Arc<Notify>) {
     let mut troubles: u32 = 0;
-    loop {
+    while !room.stopping.load(Ordering::SeqCst) {
         let wait = match room.send_due().await {
             Ok(round) => {
                 if round != Round::default() {

@@ -204,7 +204,7 @@ async fn a_paper_goes_with_it_and_the_download_is_what_is_sent() {
                     number: "R-2027-014".into(),
                     payment_id: payment,
                     made_on: book.doing().now.today,
-                    document: "{\"ñ\": 1}".into(),
+                    document: include_str!("papers/receipt.json").into(),
                 };
                 Ok::<_, Failure>(
                     diesel::insert_into(schema::receipt::table)
@@ -216,7 +216,7 @@ async fn a_paper_goes_with_it_and_the_download_is_what_is_sent() {
             .unwrap();
         let id =
             book.try_queue(ruth, Values::examples(Purpose::Invoice), Some((PaperKind::Receipt, receipt.0))).unwrap();
-        let (name, bytes) = book.store.read(|c| download(c, id, None, |_, d| Ok(d.as_bytes().to_vec()))).unwrap();
+        let (name, bytes) = book.store.read(|c| download(c, id, None)).unwrap();
         assert_eq!(name, format!("message-{id}.eml"));
         book.room(peer.sender("smtp+plain", "", "plain")).send_due().await.unwrap();
         let got = peer.received();
@@ -224,7 +224,7 @@ async fn a_paper_goes_with_it_and_the_download_is_what_is_sent() {
         assert_eq!(got[0]["from"], serde_json::json!([["Nettle Bend Farm", "office@nettlebend.example"]]));
         use base64::Engine as _;
         let b64 = |v: &[u8]| serde_json::Value::from(base64::engine::general_purpose::STANDARD.encode(v));
-        assert_eq!(got[0]["attachments"][0]["base64"], b64("{\"ñ\": 1}".as_bytes()));
+        assert_eq!(got[0]["attachments"][0]["base64"], b64(&receipt_pdf()));
         assert_eq!(got[0]["base64"], b64(&bytes));
 
         // a paper that cannot be made stops its message and says why
@@ -239,7 +239,8 @@ async fn the_worker_sends_at_once_when_it_is_woken() {
     let Some(mut peer) = Peer::start() else { return };
     for book in Book::each() {
         let wake = Arc::new(Notify::new());
-        let worker = tokio::spawn(post_worker(book.room(peer.sender("smtp+plain", "", "plain")), wake.clone()));
+        let room = book.room(peer.sender("smtp+plain", "", "plain"));
+        let worker = tokio::spawn(post_worker(room.clone(), wake.clone()));
         tokio::time::sleep(Duration::from_millis(200)).await; // it has looked and found nothing
         let id = book.queue(book.customer("Ruth Kessel", "ruth@kessel.example", ""));
         wake.notify_one();
@@ -249,7 +250,52 @@ async fn the_worker_sends_at_once_when_it_is_woken() {
             assert!(waited < 100, "not sent within ten seconds, although it was woken");
             tokio::time::sleep(Duration::from_millis(100)).await;
         }
-        worker.abort();
+        room.stop();
+        wake.notify_one();
+        tokio::time::timeout(Duration::from_secs(10), worker).await.expect("it ends when asked").unwrap();
         assert_eq!(peer.received().len(), 1);
+    }
+}
+
+fn receipt_pdf() -> Vec<u8> {
+    let paper: gambrel::paper::receipt::Receipt = serde_json::from_str(include_str!("papers/receipt.json")).unwrap();
+    paper.pdf().unwrap()
+}
+
+#[test]
+fn the_service_sends_what_waited_and_ends_when_told() {
+    let Some(mut peer) = Peer::start() else { return };
+    for book in Book::each() {
+        book.clock.advance(chrono::Utc::now().timestamp_millis() - book.clock.at().0);
+        let id = book.queue(book.customer("Łukasz Bard", "lukasz@bard.example", ""));
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_gambrel"));
+        let folder = tempfile::tempdir().unwrap();
+        command.arg("serve").current_dir(folder.path()).env("GAMBREL_LISTEN", "127.0.0.1:0").env_remove("DATABASE_URL");
+        command.env("SMTP_URL", format!("smtp+plain://127.0.0.1:{}", peer.port("plain"))).env("GAMBREL_LOG", "error");
+        match &book.place {
+            gambrel::book::conn::Place::File(path) => command.env("GAMBREL_DATA", path.parent().unwrap()),
+            #[cfg(feature = "postgres")]
+            gambrel::book::conn::Place::Postgres(url) => command.env("DATABASE_URL", url),
+        };
+        let mut service = command.stdout(std::process::Stdio::null()).spawn().unwrap();
+        let mut waited = 0;
+        let sent = loop {
+            waited += 1;
+            if matches!(book.get(id).standing(), Standing::Sent(_)) || waited > 150 {
+                break waited <= 150;
+            }
+            std::thread::sleep(Duration::from_millis(100));
+        };
+        let told = std::process::Command::new("kill").args(["-TERM", &service.id().to_string()]).status();
+        let ended = (0..200).any(|_| {
+            std::thread::sleep(Duration::from_millis(100));
+            service.try_wait().unwrap().is_some_and(|s| s.success())
+        });
+        if !ended {
+            service.kill().unwrap();
+        }
+        assert!(sent, "not sent within fifteen seconds");
+        assert!(told.unwrap().success() && ended, "the service did not end well when told");
+        assert_eq!(peer.received()[0]["to"][0][0], "Łukasz Bard");
     }
 }

@@ -124,13 +124,7 @@ impl Book {
     }
     pub(crate) fn room(&self, sender: Sender) -> PostRoom {
         let clock = self.clock.clone();
-        PostRoom::new(
-            self.store.clone(),
-            sender,
-            None,
-            |_, document| Ok(document.as_bytes().to_vec()),
-            move || clock.at(),
-        )
+        PostRoom::new(self.store.clone(), sender, None, move || clock.at())
     }
     pub(crate) fn counts(&self) -> Counts {
         self.store.read(|c| Ok::<_, Failure>(outbox::counts(c)?)).unwrap()

@@ -1,0 +1,29 @@
+//! Making an issued paper again from its frozen content: the same bytes every time.
+
+use super::Failure;
+use crate::book::conn::DbConn;
+use crate::book::outbox;
+use crate::paper::credit_note::CreditNote;
+use crate::paper::invoice::Invoice;
+use crate::paper::receipt::Receipt;
+use crate::trade::vocabulary::PaperKind;
+use serde::de::DeserializeOwned;
+
+/// File name and PDF of an issued paper.
+///
+/// # Errors
+/// [`Failure::NotFound`] when there is none; [`Failure::Unexpected`] when its content cannot be read or drawn.
+pub fn paper_again(c: &mut DbConn, kind: PaperKind, id: i64) -> Result<(String, Vec<u8>), Failure> {
+    let (number, document) = outbox::paper(c, kind, id)?;
+    let drawn = match kind {
+        PaperKind::Invoice => read::<Invoice>(&document)?.pdf(),
+        PaperKind::Receipt => read::<Receipt>(&document)?.pdf(),
+        PaperKind::CreditNote => read::<CreditNote>(&document)?.pdf(),
+    };
+    let name = format!("{} {number}.pdf", kind.label());
+    Ok((name, drawn.map_err(|e| Failure::Unexpected(e.to_string()))?))
+}
+
+fn read<T: DeserializeOwned>(document: &str) -> Result<T, Failure> {
+    serde_json::from_str(document).map_err(|e| Failure::Unexpected(format!("the stored paper cannot be read: {e}")))
+}
