@@ -149,20 +149,6 @@ pub fn claim(tx: &mut Tx, now: At, until: At) -> QueryResult<Option<Message>> {
     get(c, due.id).map(Some)
 }
 
-/// When the next mail is due, if any waits.
-///
-/// # Errors
-/// The database's own.
-pub fn next_due(c: &mut DbConn) -> QueryResult<Option<At>> {
-    message::table
-        .filter(message::next_try_at.is_not_null())
-        .order(message::next_try_at)
-        .select(message::next_try_at)
-        .first::<Option<At>>(c)
-        .optional()
-        .map(Option::flatten)
-}
-
 /// Notes that the mail server took it.
 ///
 /// # Errors
