@@ -5,6 +5,7 @@
 //! with a number and shown as that number only.
 
 use crate::book::at::Now;
+use crate::book::carcasses::BilledError;
 use crate::book::ids::AccountId;
 use crate::book::store::{AsDbError, StoreError};
 use crate::trade::money::Overflow;
@@ -84,6 +85,14 @@ impl From<StoreError> for Failure {
 impl From<DbError> for Failure {
     fn from(e: DbError) -> Self {
         StoreError::Db(e).into()
+    }
+}
+impl From<BilledError> for Failure {
+    fn from(e: BilledError) -> Self {
+        match e {
+            BilledError::Db(e) => e.into(),
+            e @ BilledError::Carcass { .. } => Self::refuse("", e.to_string()),
+        }
     }
 }
 impl From<Overflow> for Failure {

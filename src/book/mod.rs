@@ -9,11 +9,13 @@
 pub mod conn;
 pub mod accounts;
 pub mod at;
+pub mod carcasses;
 pub mod counters;
 pub mod farm;
 pub mod ids;
 pub mod migrate;
 pub mod outbox;
+pub mod placements;
 pub mod rows;
 pub mod schema;
 pub mod store;
