@@ -14,5 +14,6 @@ mod outbox;
 mod outbox_book;
 mod paper;
 mod post;
+mod published;
 mod reckon_refusals;
 mod reckon_sums;
