@@ -12,13 +12,21 @@ use crate::trade::money::Overflow;
 use diesel::result::Error as DbError;
 
 pub mod accounts;
+pub mod book_date;
+pub mod care_for_animal;
+pub mod change_animal;
 pub mod change_farm;
+pub mod change_processor;
 pub mod edit_wording;
 pub mod handle_message;
+pub mod lose_animal;
 pub mod mail_test;
 pub mod message_values;
 pub mod paper_again;
+pub mod place_share;
 pub mod queue_message;
+pub mod record_weights;
+pub mod send_animal;
 pub mod send_mail;
 
 /// What rules have against what was asked: a sentence each, tied to a field of the form where there is one.

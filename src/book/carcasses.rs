@@ -149,6 +149,15 @@ pub fn correct(tx: &mut Tx, changed: &WeighIn, version: i64) -> QueryResult<bool
     Ok(diesel::update(rows).set(next).execute(tx.conn())? == 1)
 }
 
+/// Takes a weigh-in back.
+///
+/// # Errors
+/// The database's own.
+pub fn remove(tx: &mut Tx, animal: AnimalId) -> QueryResult<()> {
+    diesel::delete(weigh_in::table.find(animal)).execute(tx.conn())?;
+    Ok(())
+}
+
 /// The animals of a processing date that were not lost, in the order they were put on it.
 ///
 /// # Errors

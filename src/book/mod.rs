@@ -8,16 +8,20 @@
 #[macro_use]
 pub mod conn;
 pub mod accounts;
+pub mod animals;
 pub mod at;
 pub mod carcasses;
 pub mod counters;
+pub mod dates;
 pub mod farm;
 pub mod ids;
 pub mod migrate;
 pub mod outbox;
 pub mod placements;
+pub mod plants;
 pub mod rows;
 pub mod schema;
 pub mod store;
 pub mod stories;
+pub mod unplaced;
 pub mod wordings;

@@ -1,11 +1,13 @@
 //! Who owns what of which animal: the places of shares on the rail.
 
+use super::at::At;
 use super::conn::DbConn;
 use super::ids::{AnimalId, CustomerId, InvoiceId, OfferingId, ReservationId};
-use super::rows::animals::Placement;
-use super::schema::{credit_note, customer, invoice, placement, reservation};
+use super::rows::animals::{LostShare, Placement};
+use super::schema::{credit_note, customer, invoice, lost_share, placement, reservation};
 use super::store::Tx;
 use crate::trade::carcass::Place;
+use crate::trade::placing::{Taken, place_of};
 use crate::trade::share::{Part, Side, Size};
 use crate::trade::vocabulary::Slot;
 use diesel::prelude::*;
@@ -43,38 +45,6 @@ impl Share {
             Place::Half(side) | Place::Quarter(side, _) => Some(side),
         }
     }
-}
-
-/// The quarters a share takes at a place. A split quarter takes the first of its side that is not in `taken`; `None` when
-/// any of them is taken.
-pub fn slots_of(place: Place, taken: &[Slot]) -> Option<Vec<Slot>> {
-    let pair = |side| match side {
-        Side::Left => [Slot::L1, Slot::L2],
-        Side::Right => [Slot::R1, Slot::R2],
-    };
-    let wanted = match place {
-        Place::Whole => Slot::ALL.to_vec(),
-        Place::Half(side) => pair(side).to_vec(),
-        Place::Quarter(side, part) => {
-            let [one, two] = pair(side);
-            match part {
-                Part::Split => vec![if taken.contains(&one) { two } else { one }],
-                Part::Fore => vec![one],
-                Part::Hind => vec![two],
-            }
-        }
-    };
-    wanted.iter().all(|slot| !taken.contains(slot)).then_some(wanted)
-}
-
-/// Where a share with these quarters hangs; `None` when it has none.
-pub fn place_of(size: Size, part: Option<Part>, slots: &[Slot]) -> Option<Place> {
-    let side = slots.first()?.side();
-    Some(match size {
-        Size::Whole => Place::Whole,
-        Size::Half => Place::Half(side),
-        Size::Quarter => Place::Quarter(side, part.unwrap_or(Part::Split)),
-    })
 }
 
 /// Year and running number of "2027-031", so that 2027-1000 comes after 2027-999.
@@ -143,18 +113,16 @@ fn gather(rows: Vec<Row>) -> Vec<Share> {
     }
     for share in &mut found {
         share.slots.sort();
-        share.place = place_of(share.size, share.part, &share.slots).unwrap_or(Place::Whole);
+        share.place = place_of(&share.slots, share.size, share.part).unwrap_or(Place::Whole);
     }
     found.sort_by_cached_key(|s| (s.animal, number_order(&s.number)));
     found
 }
 
-/// The quarters of an animal that are taken.
-///
-/// # Errors
-/// The database's own.
-pub fn taken(c: &mut DbConn, animal: AnimalId) -> QueryResult<Vec<Slot>> {
-    placement::table.filter(placement::animal_id.eq(animal)).select(placement::slot).order(placement::slot).load(c)
+/// The quarters these shares take of one animal, for [`crate::trade::placing::choices`].
+pub fn taken(shares: &[Share], animal: AnimalId) -> Vec<Taken> {
+    let on = shares.iter().filter(|s| s.animal == animal);
+    on.flat_map(|s| s.slots.iter().map(|slot| Taken { slot: *slot, size: s.size, part: s.part })).collect()
 }
 
 /// Hangs a share on an animal. The primary key refuses a quarter that is taken.
@@ -178,12 +146,92 @@ pub fn take_off(tx: &mut Tx, reservation: ReservationId) -> QueryResult<usize> {
     diesel::delete(placement::table.filter(placement::reservation_id.eq(reservation))).execute(tx.conn())
 }
 
-/// Takes every share off an animal.
+/// Takes every share off an animal that was lost or condemned, and remembers whose they were.
 ///
 /// # Errors
 /// The database's own.
-pub fn clear(tx: &mut Tx, animal: AnimalId) -> QueryResult<usize> {
-    diesel::delete(placement::table.filter(placement::animal_id.eq(animal))).execute(tx.conn())
+pub fn lose(tx: &mut Tx, animal_id: AnimalId, shares: &[Share], at: At) -> QueryResult<()> {
+    diesel::delete(placement::table.filter(placement::animal_id.eq(animal_id))).execute(tx.conn())?;
+    for share in shares {
+        let lost = LostShare { animal_id, reservation_id: share.reservation, lost_at: at, told_at: None };
+        let known = lost_share::table.find((animal_id, share.reservation));
+        if diesel::update(known).set(lost.clone()).execute(tx.conn())? == 0 {
+            diesel::insert_into(lost_share::table).values(lost).execute(tx.conn())?;
+        }
+    }
+    Ok(())
+}
+
+/// Forgets that shares lost their places with an animal, because it was recorded as lost by mistake.
+///
+/// # Errors
+/// The database's own.
+pub fn found_again(tx: &mut Tx, animal: AnimalId) -> QueryResult<usize> {
+    diesel::delete(lost_share::table.filter(lost_share::animal_id.eq(animal))).execute(tx.conn())
+}
+
+/// Somebody whose share lost its place with an animal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ToTell {
+    /// The animal that was lost.
+    pub animal: AnimalId,
+    /// The order.
+    pub reservation: ReservationId,
+    /// The order's number.
+    pub number: String,
+    /// Whose it is.
+    pub customer: CustomerId,
+    /// The customer's name.
+    pub name: String,
+    /// Whole, half or quarter.
+    pub size: Size,
+    /// When a message about it was queued, if it was.
+    pub told_at: Option<At>,
+    /// Whether the share has another place by now.
+    pub placed: bool,
+}
+
+/// Whose shares lost their places with these animals and whose orders still stand, by order number.
+///
+/// # Errors
+/// The database's own.
+pub fn to_tell(c: &mut DbConn, animals: &[AnimalId]) -> QueryResult<Vec<ToTell>> {
+    let rows: Vec<(LostShare, String, CustomerId, String, Size)> = lost_share::table
+        .inner_join(reservation::table.inner_join(customer::table))
+        .filter(lost_share::animal_id.eq_any(animals.to_vec()))
+        .filter(reservation::cancelled_at.is_null())
+        .select((LostShare::as_select(), reservation::number, customer::id, customer::name, reservation::size))
+        .load(c)?;
+    let ids: Vec<_> = rows.iter().map(|(lost, ..)| lost.reservation_id).collect();
+    let placed: Vec<ReservationId> = placement::table
+        .filter(placement::reservation_id.eq_any(ids))
+        .select(placement::reservation_id)
+        .distinct()
+        .load(c)?;
+    let mut found: Vec<_> = rows
+        .into_iter()
+        .map(|(lost, number, customer, name, size)| ToTell {
+            animal: lost.animal_id,
+            reservation: lost.reservation_id,
+            number,
+            customer,
+            name,
+            size,
+            told_at: lost.told_at,
+            placed: placed.contains(&lost.reservation_id),
+        })
+        .collect();
+    found.sort_by_cached_key(|t| number_order(&t.number));
+    Ok(found)
+}
+
+/// Records that a message about the loss was queued.
+///
+/// # Errors
+/// The database's own.
+pub fn told(tx: &mut Tx, animal: AnimalId, reservation: ReservationId, at: At) -> QueryResult<bool> {
+    let row = lost_share::table.find((animal, reservation));
+    Ok(diesel::update(row).set(lost_share::told_at.eq(Some(at))).execute(tx.conn())? == 1)
 }
 
 /// An issued invoice that was not voided.

@@ -279,6 +279,16 @@ diesel::table! {
 }
 
 diesel::table! {
+    /// Whose shares had a place on an animal that was lost or condemned, and whether they were told.
+    lost_share (animal_id, reservation_id) {
+        animal_id -> BigInt,
+        reservation_id -> BigInt,
+        lost_at -> BigInt,
+        told_at -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
     /// Hanging weights the processor reported. Exactly one way of weighing is filled in; condemned 'whole' has none.
     weigh_in (animal_id) {
         animal_id -> BigInt,
@@ -470,6 +480,8 @@ diesel::joinable!(animal -> processing_date (date_id));
 diesel::joinable!(processing_date -> processor (processor_id));
 diesel::joinable!(date_slot -> processing_date (date_id));
 diesel::joinable!(weigh_in -> animal (animal_id));
+diesel::joinable!(lost_share -> animal (animal_id));
+diesel::joinable!(lost_share -> reservation (reservation_id));
 diesel::joinable!(invoice -> reservation (reservation_id));
 diesel::joinable!(invoice -> customer (customer_id));
 diesel::joinable!(invoice_line -> invoice (invoice_id));
@@ -498,6 +510,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     treatment,
     reservation,
     placement,
+    lost_share,
     weigh_in,
     order_charge,
     order_product,

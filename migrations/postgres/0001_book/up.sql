@@ -268,6 +268,15 @@ CREATE TABLE placement (
 -- where an order stands
 CREATE INDEX placement_by_reservation ON placement (reservation_id);
 
+-- Whose shares had a place on an animal that was lost or condemned, and whether they were told.
+CREATE TABLE lost_share (
+    animal_id BIGINT NOT NULL REFERENCES animal (id),
+    reservation_id BIGINT NOT NULL REFERENCES reservation (id),
+    lost_at BIGINT NOT NULL,
+    told_at BIGINT,
+    PRIMARY KEY (animal_id, reservation_id)
+);
+
 -- Hanging weights the processor reported. Exactly one way of weighing is filled in; condemned 'whole' has none.
 CREATE TABLE weigh_in (
     animal_id BIGINT NOT NULL PRIMARY KEY REFERENCES animal (id),

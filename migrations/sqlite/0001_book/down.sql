@@ -10,6 +10,7 @@ DROP TABLE payment;
 DROP TABLE order_product;
 DROP TABLE order_charge;
 DROP TABLE weigh_in;
+DROP TABLE lost_share;
 DROP TABLE placement;
 DROP TABLE reservation;
 DROP TABLE treatment;

@@ -268,6 +268,15 @@ CREATE TABLE placement (
 -- where an order stands
 CREATE INDEX placement_by_reservation ON placement (reservation_id);
 
+-- Whose shares had a place on an animal that was lost or condemned, and whether they were told.
+CREATE TABLE lost_share (
+    animal_id INTEGER NOT NULL REFERENCES animal (id),
+    reservation_id INTEGER NOT NULL REFERENCES reservation (id),
+    lost_at INTEGER NOT NULL,
+    told_at INTEGER,
+    PRIMARY KEY (animal_id, reservation_id)
+) STRICT;
+
 -- Hanging weights the processor reported. Exactly one way of weighing is filled in; condemned 'whole' has none.
 CREATE TABLE weigh_in (
     animal_id INTEGER NOT NULL PRIMARY KEY REFERENCES animal (id),

@@ -3,7 +3,7 @@
 
 use crate::book::at::At;
 use crate::book::ids::{AnimalId, DateId, LiveWeightId, ReservationId, TreatmentId};
-use crate::book::schema::{animal, live_weight, placement, treatment, weigh_in};
+use crate::book::schema::{animal, live_weight, lost_share, placement, treatment, weigh_in};
 use crate::trade::share::Species;
 use crate::trade::vocabulary::{BirthPrecision, CarcassBasis, Condemned, Sex, Slot, WeighMethod};
 use crate::trade::weight::Weight;
@@ -115,6 +115,17 @@ pub struct Placement {
     pub animal_id: AnimalId,
     pub slot: Slot,
     pub reservation_id: ReservationId,
+}
+
+/// Whose shares had a place on an animal that was lost or condemned, and whether they were told.
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Identifiable, Insertable, AsChangeset)]
+#[diesel(table_name = lost_share, primary_key(animal_id, reservation_id), treat_none_as_null = true)]
+#[diesel(check_for_backend(diesel::sqlite::Sqlite))]
+pub struct LostShare {
+    pub animal_id: AnimalId,
+    pub reservation_id: ReservationId,
+    pub lost_at: At,
+    pub told_at: Option<At>,
 }
 
 /// Hanging weights the processor reported. Exactly one way of weighing is filled in; condemned 'whole' has none.
