@@ -8,6 +8,7 @@
     reason = "tests stop at what they did not expect; helpers outside #[test] functions are not seen as tests"
 )]
 
+mod decimal_check;
 mod mail_peer;
 mod mail_worker;
 mod outbox;
