@@ -2,6 +2,11 @@
 
 use actix_web::web;
 
+pub mod animals;
+pub mod dates;
+pub mod heads;
+pub mod place;
+pub mod processors;
 pub mod settings;
 pub mod today;
 
@@ -9,4 +14,8 @@ pub mod today;
 pub fn routes(cfg: &mut web::ServiceConfig) {
     today::routes(cfg);
     settings::routes(cfg);
+    processors::routes(cfg);
+    dates::routes(cfg);
+    animals::routes(cfg);
+    place::routes(cfg);
 }
