@@ -165,7 +165,7 @@ fn row(farmer: &Farmer, seen: &Seen, draft: &Draft, animal: &Animal, typed: &[We
     }
     let folded = ["total", "lf", "lh", "rf", "rh", "note", "what"];
     let filled = |end: &&str| !draft.val(found.field(end)).is_empty() && *end != "what";
-    found.open = folded.iter().any(|end| filled(&end) || draft.has_err(found.field(end)))
+    found.open = folded.iter().any(|end| filled(end) || draft.has_err(found.field(end)))
         || matches!(draft.val(found.field("what")), "parts" | "condemned" | "lost");
     let Some((hung, mut dressed)) = hung_in(seen, animal, typed, draft.is_refused()) else { return found };
     if !typed.is_empty() && !seen.stored.contains_key(&animal.id) && draft.is("basis", "cold") {
