@@ -12,22 +12,36 @@ use crate::trade::money::Overflow;
 use diesel::result::Error as DbError;
 
 pub mod accounts;
+pub mod add_customer;
 pub mod book_date;
+pub mod cancel_reservation;
 pub mod care_for_animal;
 pub mod change_animal;
 pub mod change_farm;
+pub mod change_order;
 pub mod change_processor;
+pub mod draft_invoice;
+pub mod draft_words;
 pub mod edit_wording;
 pub mod handle_message;
+pub mod issue_invoices;
+pub mod letterhead;
 pub mod lose_animal;
 pub mod mail_test;
+pub mod make_receipt;
 pub mod message_values;
+pub mod move_up;
+pub mod offer;
 pub mod paper_again;
 pub mod place_share;
 pub mod queue_message;
+pub mod record_deposit;
+pub mod record_payment;
 pub mod record_weights;
 pub mod send_animal;
 pub mod send_mail;
+pub mod take_reservation;
+pub mod void_invoice;
 
 /// What rules have against what was asked: a sentence each, tied to a field of the form where there is one.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]

@@ -9,6 +9,7 @@ pub mod charge;
 pub mod dates;
 pub mod decimal;
 pub mod dressing;
+pub mod fold;
 pub mod invoice;
 pub mod live_weight;
 pub mod money;

@@ -3,19 +3,33 @@
 use actix_web::web;
 
 pub mod animals;
+pub mod customers;
 pub mod dates;
+pub mod for_sale;
 pub mod heads;
+pub mod invoices;
+pub mod money;
+pub mod orders;
+pub mod outbox;
 pub mod place;
 pub mod processors;
+pub mod search;
 pub mod settings;
 pub mod today;
 
 /// The farm's routes.
 pub fn routes(cfg: &mut web::ServiceConfig) {
     today::routes(cfg);
-    settings::routes(cfg);
+    search::routes(cfg);
+    orders::routes(cfg);
+    customers::routes(cfg);
+    for_sale::routes(cfg);
     processors::routes(cfg);
     dates::routes(cfg);
     animals::routes(cfg);
     place::routes(cfg);
+    invoices::routes(cfg);
+    money::routes(cfg);
+    outbox::routes(cfg);
+    settings::routes(cfg);
 }

@@ -1,0 +1,254 @@
+//! Recording a payment: for one or several invoices, or as credit; putting credit to use; giving it back.
+
+use super::make_receipt::{Part, make_receipt, method_words};
+use super::queue_message::{ToSay, queue_message};
+use super::record_deposit::MoneyIn;
+use super::{Doing, Failure, Problems};
+use crate::book::ids::{CustomerId, InvoiceId, PaymentId, ReceiptId};
+use crate::book::payments::{self, For};
+use crate::book::rows::money::NewPayment;
+use crate::book::rows::people::Customer;
+use crate::book::schema::customer;
+use crate::book::store::Tx;
+use crate::book::stories::{self, Line};
+use crate::book::{farm, invoices};
+use crate::post::wording::Purpose;
+use crate::trade::dates;
+use crate::trade::money::Money;
+use crate::trade::vocabulary::{PaperKind, PaymentKind};
+use diesel::prelude::*;
+
+/// What is put to one invoice.
+pub type PutTo = (InvoiceId, Money);
+
+/// Checks parts against the invoices and puts them there; the names of what was paid.
+fn put(
+    tx: &mut Tx,
+    doing: &Doing,
+    who: CustomerId,
+    parts: &[PutTo],
+    mut take: impl FnMut(&mut Tx, InvoiceId, Money) -> Result<(), Failure>,
+) -> Result<Vec<Part>, Failure> {
+    let mut problems = Problems::default();
+    let mut named = Vec::new();
+    for (id, amount) in parts.iter().filter(|(_, a)| !a.is_zero()) {
+        let field = format!("to-{id}");
+        let (invoice, owner, note) = invoices::get(tx.conn(), *id)?;
+        if owner.id != who {
+            return Err(Failure::NotFound);
+        }
+        let paid = invoices::paid(tx.conn(), &[*id])?.get(id).copied().unwrap_or_default();
+        let owed = invoice.farm_total.plus(invoice.farm_tax)?.minus(paid)?;
+        if note.is_some() {
+            problems.add(field, format!("Invoice {} is voided; nothing is owed on it", invoice.number));
+        } else if amount.cents() < 0 {
+            problems.add(field, "Write an amount of zero or more");
+        } else if *amount > owed {
+            problems.add(
+                field,
+                format!(
+                    "Only {} is owed on invoice {}. What is more stays as credit: leave it out here",
+                    owed.dollars(),
+                    invoice.number
+                ),
+            );
+        } else {
+            take(tx, *id, *amount)?;
+            named.push(Part { name: format!("Invoice {}", invoice.number), amount: *amount });
+            let rest = owed.minus(*amount)?;
+            stories::tell(
+                tx,
+                doing.now.at,
+                &doing.actor,
+                Line {
+                    line: format!("{} paid on invoice {}", amount.dollars(), invoice.number),
+                    detail: if rest.is_positive() {
+                        format!("{} is still to be paid.", rest.dollars())
+                    } else {
+                        "Paid in full.".into()
+                    },
+                    customer: Some(who),
+                    reservation: Some(invoice.reservation_id),
+                    invoice: Some(*id),
+                    ..Line::default()
+                },
+            )?;
+        }
+    }
+    problems.check()?;
+    Ok(named)
+}
+
+/// Records money from a customer and puts it to invoices; what is left over stays as the customer's credit.
+/// With `receipt` a numbered receipt is made; with `tell` it is sent.
+///
+/// # Errors
+/// [`Failure::Refused`] when the parts are more than came in or more than is owed.
+pub fn record_payment(
+    tx: &mut Tx,
+    doing: &Doing,
+    who: CustomerId,
+    money: &MoneyIn,
+    parts: &[PutTo],
+    receipt: bool,
+    tell: bool,
+) -> Result<(PaymentId, Option<ReceiptId>), Failure> {
+    money.check(doing.now.today)?;
+    let person: Customer = customer::table.find(who).select(Customer::as_select()).first(tx.conn())?;
+    let together = Money::sum(parts.iter().map(|(_, a)| *a))?;
+    let rest = money.amount.minus(together)?;
+    if rest.cents() < 0 {
+        return Err(Failure::refuse(
+            "amount",
+            format!(
+                "{} came in, but {} is put to invoices. Put less to them",
+                money.amount.dollars(),
+                together.dollars()
+            ),
+        ));
+    }
+    let id = payments::insert(
+        tx,
+        &NewPayment {
+            customer_id: who,
+            kind: PaymentKind::Received,
+            method: money.method,
+            amount: money.amount,
+            received_on: money.received_on,
+            reference: money.reference.clone(),
+            note: money.note.clone(),
+            recorded_at: doing.now.at,
+        },
+    )?;
+    let mut named = put(tx, doing, who, parts, |tx, invoice, amount| {
+        Ok(payments::allocate(tx, id, For::Invoice(invoice), amount, doing.now.at)?)
+    })?;
+    if rest.is_positive() {
+        named.push(Part { name: "Credit, for later".into(), amount: rest });
+        let line = format!("{} stands as credit", rest.dollars());
+        let detail = format!(
+            "Of {} received {}, {}.",
+            money.amount.dollars(),
+            dates::long(money.received_on, doing.now.today),
+            method_words(money.method, &money.reference)
+        );
+        stories::tell(tx, doing.now.at, &doing.actor, Line { line, detail, customer: Some(who), ..Line::default() })?;
+    }
+    if !receipt && !tell {
+        return Ok((id, None));
+    }
+    let owed = Money::sum(invoices::open(tx.conn(), Some(who), 200)?.iter().map(|(_, _, m)| *m))?;
+    let note = if owed.is_positive() {
+        format!("Still to be paid in all: {}.", owed.dollars())
+    } else {
+        "Nothing more is due.".to_string()
+    };
+    let (receipt, number) = make_receipt(tx, doing, id, &named, vec![note])?;
+    if tell {
+        let farm = farm::get(tx.conn())?;
+        let applied: Vec<String> =
+            named.iter().map(|p| p.name.to_lowercase().replace("invoice i-", "invoice I-")).collect();
+        let values = super::queue_message::common_values(&farm, &person.name)
+            .with("amount", money.amount.dollars())
+            .with("date", dates::long(money.received_on, doing.now.today))
+            .with("receipt", number)
+            .with("applied_to", applied.join(", "))
+            .with("balance", owed.dollars());
+        queue_message(
+            tx,
+            doing,
+            &ToSay {
+                customer: who,
+                reservation: None,
+                purpose: Purpose::PaymentReceipt,
+                values,
+                attachment: Some((PaperKind::Receipt, receipt.0)),
+            },
+        )?;
+    }
+    Ok((id, Some(receipt)))
+}
+
+/// Puts a customer's credit to an invoice, the oldest money first.
+///
+/// # Errors
+/// [`Failure::Refused`] when there is less credit than asked, or less is owed.
+pub fn use_credit(
+    tx: &mut Tx,
+    doing: &Doing,
+    who: CustomerId,
+    invoice: InvoiceId,
+    amount: Money,
+) -> Result<(), Failure> {
+    let free = payments::free_parts(tx.conn(), who)?;
+    let there = Money::sum(free.iter().map(|(_, m)| *m))?;
+    if !amount.is_positive() || amount > there {
+        return Err(Failure::refuse("amount", format!("There is {} of credit. Use at most that", there.dollars())));
+    }
+    put(tx, doing, who, &[(invoice, amount)], |tx, id, amount| {
+        let mut left = amount;
+        for (payment, part) in &free {
+            let now = left.min(*part);
+            payments::allocate(tx, payment.id, For::Invoice(id), now, doing.now.at)?;
+            left = left.minus(now)?;
+        }
+        Ok(())
+    })?;
+    Ok(())
+}
+
+/// Records that credit was given back to the customer.
+///
+/// # Errors
+/// [`Failure::Refused`] when there is less credit than that.
+pub fn give_back(tx: &mut Tx, doing: &Doing, who: CustomerId, money: &MoneyIn, tell: bool) -> Result<(), Failure> {
+    money.check(doing.now.today)?;
+    let there = payments::credit(tx.conn(), who)?;
+    if money.amount > there {
+        return Err(Failure::refuse(
+            "amount",
+            format!("Only {} stands as credit. Give back at most that", there.dollars()),
+        ));
+    }
+    payments::insert(
+        tx,
+        &NewPayment {
+            customer_id: who,
+            kind: PaymentKind::Refund,
+            method: money.method,
+            amount: money.amount,
+            received_on: money.received_on,
+            reference: money.reference.clone(),
+            note: money.note.clone(),
+            recorded_at: doing.now.at,
+        },
+    )?;
+    let how = method_words(money.method, &money.reference);
+    let day = dates::long(money.received_on, doing.now.today);
+    stories::tell(
+        tx,
+        doing.now.at,
+        &doing.actor,
+        Line {
+            line: format!("{} given back", money.amount.dollars()),
+            detail: format!("{day}, {how}."),
+            customer: Some(who),
+            ..Line::default()
+        },
+    )?;
+    if tell {
+        let farm = farm::get(tx.conn())?;
+        let person: Customer = customer::table.find(who).select(Customer::as_select()).first(tx.conn())?;
+        let values = super::queue_message::common_values(&farm, &person.name)
+            .with("amount", money.amount.dollars())
+            .with("date", day)
+            .with("method", how)
+            .with("refund_of", "what you had paid too much");
+        queue_message(
+            tx,
+            doing,
+            &ToSay { customer: who, reservation: None, purpose: Purpose::Refund, values, attachment: None },
+        )?;
+    }
+    Ok(())
+}

@@ -1,0 +1,153 @@
+//! Issued invoices and credit notes: written once, never changed.
+
+use super::conn::DbConn;
+use super::ids::{CreditNoteId, CustomerId, InvoiceId, ReservationId};
+use super::rows::invoices::{CreditNote, Invoice, InvoiceLine, NewCreditNote, NewInvoice};
+use super::rows::people::Customer;
+use super::schema::{allocation, credit_note, customer, invoice, invoice_line};
+use super::store::Tx;
+use crate::trade::money::Money;
+use diesel::dsl::sql;
+use diesel::prelude::*;
+use diesel::sql_types::{BigInt, Bool, Nullable};
+use std::collections::HashMap;
+
+/// Writes an issued invoice and its lines.
+///
+/// # Errors
+/// The database's own.
+pub fn insert(tx: &mut Tx, new: &NewInvoice, lines: &[InvoiceLine]) -> QueryResult<InvoiceId> {
+    let c = tx.conn();
+    let id: InvoiceId = diesel::insert_into(invoice::table).values(new.clone()).returning(invoice::id).get_result(c)?;
+    for line in lines {
+        diesel::insert_into(invoice_line::table).values(InvoiceLine { invoice_id: id, ..line.clone() }).execute(c)?;
+    }
+    Ok(id)
+}
+
+/// One invoice with its customer and its credit note.
+///
+/// # Errors
+/// `NotFound` when there is none.
+pub fn get(c: &mut DbConn, id: InvoiceId) -> QueryResult<(Invoice, Customer, Option<CreditNote>)> {
+    invoice::table
+        .inner_join(customer::table)
+        .left_join(credit_note::table)
+        .filter(invoice::id.eq(id))
+        .select((Invoice::as_select(), Customer::as_select(), Option::<CreditNote>::as_select()))
+        .first(c)
+}
+
+/// Writes a credit note.
+///
+/// # Errors
+/// The database's own; a unique violation when the invoice has one.
+pub fn insert_credit_note(tx: &mut Tx, new: &NewCreditNote) -> QueryResult<CreditNoteId> {
+    diesel::insert_into(credit_note::table).values(new.clone()).returning(credit_note::id).get_result(tx.conn())
+}
+
+/// What is paid on these invoices.
+///
+/// # Errors
+/// The database's own.
+pub fn paid(c: &mut DbConn, ids: &[InvoiceId]) -> QueryResult<HashMap<InvoiceId, Money>> {
+    Ok(allocation::table
+        .filter(allocation::invoice_id.eq_any(ids.to_vec()))
+        .group_by(allocation::invoice_id)
+        .select((allocation::invoice_id, sql::<Nullable<BigInt>>("CAST(SUM(allocation.amount) AS BIGINT)")))
+        .load::<(Option<InvoiceId>, Option<i64>)>(c)?
+        .into_iter()
+        .filter_map(|(id, cents)| Some((id?, Money::from_cents(cents.unwrap_or(0)))))
+        .collect())
+}
+
+/// What an invoice still lacks, as SQL.
+const OWED: &str = "invoice.farm_total + invoice.farm_tax - COALESCE((SELECT SUM(a.amount) FROM allocation a WHERE a.invoice_id = invoice.id), 0)";
+
+/// An invoice with its customer and what is still owed on it.
+pub type Open = (Invoice, Customer, Money);
+
+fn with_owed(c: &mut DbConn, rows: Vec<(Invoice, Customer)>) -> QueryResult<Vec<Open>> {
+    let sums = paid(c, &rows.iter().map(|(i, _)| i.id).collect::<Vec<_>>())?;
+    Ok(rows
+        .into_iter()
+        .map(|(i, who)| {
+            let owed = i.farm_total.cents() + i.farm_tax.cents() - sums.get(&i.id).map_or(0, |m| m.cents());
+            (i, who, Money::from_cents(owed))
+        })
+        .collect())
+}
+
+/// Invoices with something owed on them, the longest due first; of one customer or of all.
+///
+/// # Errors
+/// The database's own.
+pub fn open(c: &mut DbConn, of: Option<CustomerId>, limit: i64) -> QueryResult<Vec<Open>> {
+    let mut query = invoice::table
+        .inner_join(customer::table)
+        .left_join(credit_note::table)
+        .filter(credit_note::id.nullable().is_null())
+        .filter(sql::<Bool>(&format!("{OWED} > 0")))
+        .into_boxed();
+    if let Some(of) = of {
+        query = query.filter(invoice::customer_id.eq(of));
+    }
+    let rows = query
+        .order((invoice::due_on.is_null(), invoice::due_on, invoice::id))
+        .limit(limit)
+        .select((Invoice::as_select(), Customer::as_select()))
+        .load(c)?;
+    with_owed(c, rows)
+}
+
+/// All invoices, newest first, a page by key; with what is owed and whether voided.
+///
+/// # Errors
+/// The database's own.
+pub fn page(c: &mut DbConn, before: Option<InvoiceId>, limit: i64) -> QueryResult<Vec<(Open, Option<String>)>> {
+    let mut query = invoice::table.inner_join(customer::table).left_join(credit_note::table).into_boxed();
+    if let Some(before) = before {
+        query = query.filter(invoice::id.lt(before));
+    }
+    let rows: Vec<(Invoice, Customer, Option<String>)> = query
+        .order(invoice::id.desc())
+        .limit(limit)
+        .select((Invoice::as_select(), Customer::as_select(), credit_note::number.nullable()))
+        .load(c)?;
+    let notes: Vec<Option<String>> = rows.iter().map(|r| r.2.clone()).collect();
+    let open = with_owed(c, rows.into_iter().map(|(i, w, _)| (i, w)).collect())?;
+    Ok(open.into_iter().zip(notes).collect())
+}
+
+/// Every invoice of an order, oldest first, with its credit note's number.
+///
+/// # Errors
+/// The database's own.
+pub fn of_order(
+    c: &mut DbConn,
+    id: ReservationId,
+) -> QueryResult<Vec<(InvoiceId, String, Option<(CreditNoteId, String)>)>> {
+    invoice::table
+        .left_join(credit_note::table)
+        .filter(invoice::reservation_id.eq(id))
+        .order(invoice::id)
+        .select((invoice::id, invoice::number, (credit_note::id, credit_note::number).nullable()))
+        .load(c)
+}
+
+/// Everything owed on good invoices, and what of it is late on a day.
+///
+/// # Errors
+/// The database's own.
+pub fn owed_in_all(c: &mut DbConn, today: chrono::NaiveDate) -> QueryResult<(Money, Money)> {
+    let good = || {
+        invoice::table
+            .left_join(credit_note::table)
+            .filter(credit_note::id.nullable().is_null())
+            .filter(sql::<Bool>(&format!("{OWED} > 0")))
+    };
+    let sum = || sql::<Nullable<BigInt>>(&format!("CAST(SUM({OWED}) AS BIGINT)"));
+    let all: Option<i64> = good().select(sum()).first(c)?;
+    let late: Option<i64> = good().filter(invoice::due_on.lt(today)).select(sum()).first(c)?;
+    Ok((Money::from_cents(all.unwrap_or(0)), Money::from_cents(late.unwrap_or(0))))
+}

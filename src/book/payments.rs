@@ -1,0 +1,207 @@
+//! Money received and given back, what it is for, and receipts.
+
+use super::at::At;
+use super::conn::DbConn;
+use super::ids::{CustomerId, InvoiceId, PaymentId, ReceiptId, ReservationId};
+use super::rows::money::{NewPayment, NewReceipt, Payment, Receipt};
+use super::schema::{allocation, payment, receipt};
+use super::store::Tx;
+use crate::trade::money::Money;
+use diesel::dsl::sql;
+use diesel::prelude::*;
+use diesel::sql_types::{BigInt, Nullable};
+use std::collections::HashMap;
+
+/// What a part of a payment is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum For {
+    /// Deposit on an order.
+    Order(ReservationId),
+    /// An invoice.
+    Invoice(InvoiceId),
+}
+
+/// Records a payment.
+///
+/// # Errors
+/// The database's own.
+pub fn insert(tx: &mut Tx, new: &NewPayment) -> QueryResult<PaymentId> {
+    diesel::insert_into(payment::table).values(new.clone()).returning(payment::id).get_result(tx.conn())
+}
+
+/// Says what a part of a payment is for; a negative amount takes it away again. Nothing is written for zero.
+///
+/// # Errors
+/// The database's own.
+pub fn allocate(tx: &mut Tx, id: PaymentId, what: For, amount: Money, at: At) -> QueryResult<()> {
+    if amount.is_zero() {
+        return Ok(());
+    }
+    let (order, invoice) = match what {
+        For::Order(id) => (Some(id), None),
+        For::Invoice(id) => (None, Some(id)),
+    };
+    diesel::insert_into(allocation::table)
+        .values((
+            allocation::payment_id.eq(id),
+            allocation::reservation_id.eq(order),
+            allocation::invoice_id.eq(invoice),
+            allocation::amount.eq(amount),
+            allocation::made_at.eq(at),
+        ))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
+/// Part of one payment that stands for an order or an invoice.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Held {
+    /// The payment.
+    pub payment: Payment,
+    /// How much of it.
+    pub amount: Money,
+    /// Its receipt, if one was made.
+    pub receipt: Option<String>,
+}
+
+/// The payments that stand for these orders or invoices now, oldest first, with how much of each.
+///
+/// # Errors
+/// The database's own.
+pub fn held_for(c: &mut DbConn, what: &[For]) -> QueryResult<Vec<(For, Held)>> {
+    let orders: Vec<ReservationId> =
+        what.iter().filter_map(|w| if let For::Order(id) = w { Some(*id) } else { None }).collect();
+    let invoices: Vec<InvoiceId> =
+        what.iter().filter_map(|w| if let For::Invoice(id) = w { Some(*id) } else { None }).collect();
+    type Sum = (PaymentId, Option<ReservationId>, Option<InvoiceId>, Option<i64>);
+    let rows: Vec<Sum> = allocation::table
+        .filter(allocation::reservation_id.eq_any(orders).or(allocation::invoice_id.eq_any(invoices)))
+        .group_by((allocation::payment_id, allocation::reservation_id, allocation::invoice_id))
+        .select((
+            allocation::payment_id,
+            allocation::reservation_id,
+            allocation::invoice_id,
+            sql::<Nullable<BigInt>>("CAST(SUM(allocation.amount) AS BIGINT)"),
+        ))
+        .load(c)?;
+    let ids: Vec<PaymentId> = rows.iter().map(|r| r.0).collect();
+    let payments: HashMap<PaymentId, Payment> = payment::table
+        .filter(payment::id.eq_any(ids.clone()))
+        .select(Payment::as_select())
+        .load(c)?
+        .into_iter()
+        .map(|p: Payment| (p.id, p))
+        .collect();
+    let receipts: HashMap<PaymentId, String> = receipt::table
+        .filter(receipt::payment_id.eq_any(ids))
+        .order(receipt::id)
+        .select((receipt::payment_id, receipt::number))
+        .load(c)?
+        .into_iter()
+        .collect();
+    let mut out: Vec<(For, Held)> = rows
+        .into_iter()
+        .filter_map(|(id, order, invoice, cents)| {
+            let amount = Money::from_cents(cents.unwrap_or(0));
+            let what = order.map(For::Order).or(invoice.map(For::Invoice))?;
+            let payment = payments.get(&id)?.clone();
+            amount.is_positive().then(|| (what, Held { payment, amount, receipt: receipts.get(&id).cloned() }))
+        })
+        .collect();
+    out.sort_by_key(|(_, h)| (h.payment.received_on, h.payment.id));
+    Ok(out)
+}
+
+/// What stands for one order or invoice now.
+///
+/// # Errors
+/// The database's own.
+pub fn held(c: &mut DbConn, what: For) -> QueryResult<Vec<Held>> {
+    Ok(held_for(c, &[what])?.into_iter().map(|(_, h)| h).collect())
+}
+
+/// Moves everything held for one thing to another, or (with none) back to the customer's credit; how much it was.
+///
+/// # Errors
+/// The database's own.
+pub fn move_all(tx: &mut Tx, from: For, to: Option<For>, at: At) -> QueryResult<Money> {
+    let parts = held(tx.conn(), from)?;
+    let mut sum = 0;
+    for h in parts {
+        allocate(tx, h.payment.id, from, h.amount.negated(), at)?;
+        if let Some(to) = to {
+            allocate(tx, h.payment.id, to, h.amount, at)?;
+        }
+        sum += h.amount.cents();
+    }
+    Ok(Money::from_cents(sum))
+}
+
+/// The parts of a customer's payments that are for nothing yet, oldest first. Refunds have taken from the oldest.
+///
+/// # Errors
+/// The database's own.
+pub fn free_parts(c: &mut DbConn, customer: CustomerId) -> QueryResult<Vec<(Payment, Money)>> {
+    let payments: Vec<Payment> = payment::table
+        .filter(payment::customer_id.eq(customer))
+        .order(payment::id)
+        .select(Payment::as_select())
+        .load(c)?;
+    let used: HashMap<PaymentId, i64> = allocation::table
+        .filter(allocation::payment_id.eq_any(payments.iter().map(|p| p.id).collect::<Vec<_>>()))
+        .group_by(allocation::payment_id)
+        .select((allocation::payment_id, sql::<Nullable<BigInt>>("CAST(SUM(allocation.amount) AS BIGINT)")))
+        .load::<(PaymentId, Option<i64>)>(c)?
+        .into_iter()
+        .map(|(id, n)| (id, n.unwrap_or(0)))
+        .collect();
+    let is_refund = |p: &Payment| p.kind == crate::trade::vocabulary::PaymentKind::Refund;
+    let mut given_back: i64 = payments.iter().filter(|p| is_refund(p)).map(|p| p.amount.cents()).sum();
+    let mut out = Vec::new();
+    for p in payments.into_iter().filter(|p| !is_refund(p)) {
+        let free = p.amount.cents() - used.get(&p.id).copied().unwrap_or(0);
+        let taken = free.min(given_back).max(0);
+        given_back -= taken;
+        if free - taken > 0 {
+            out.push((p, Money::from_cents(free - taken)));
+        }
+    }
+    Ok(out)
+}
+
+/// A customer's credit: received, for nothing yet, and not given back.
+///
+/// # Errors
+/// The database's own.
+pub fn credit(c: &mut DbConn, customer: CustomerId) -> QueryResult<Money> {
+    Ok(Money::from_cents(free_parts(c, customer)?.iter().map(|(_, m)| m.cents()).sum()))
+}
+
+/// One payment.
+///
+/// # Errors
+/// `NotFound` when there is none.
+pub fn get(c: &mut DbConn, id: PaymentId) -> QueryResult<Payment> {
+    payment::table.find(id).select(Payment::as_select()).first(c)
+}
+
+/// Adds a receipt.
+///
+/// # Errors
+/// The database's own.
+pub fn insert_receipt(tx: &mut Tx, new: &NewReceipt) -> QueryResult<ReceiptId> {
+    diesel::insert_into(receipt::table).values(new.clone()).returning(receipt::id).get_result(tx.conn())
+}
+
+/// A payment's receipt.
+///
+/// # Errors
+/// The database's own.
+pub fn receipt_of(c: &mut DbConn, id: PaymentId) -> QueryResult<Option<Receipt>> {
+    receipt::table
+        .filter(receipt::payment_id.eq(id))
+        .order(receipt::id)
+        .select(Receipt::as_select())
+        .first(c)
+        .optional()
+}

@@ -1,0 +1,274 @@
+//! Moving up from the waiting list, wishes, free lines and products of an order.
+
+use super::words;
+use crate::actions::Failure;
+use crate::actions::change_order::{add_line, change_wishes, set_products, take_line_off};
+use crate::actions::move_up::move_up as move_it_up;
+use crate::book::ids::{ChargeId, DateId, OrderChargeId, ReservationId};
+use crate::book::reservations;
+use crate::trade::dates;
+use crate::trade::money::Percent;
+use crate::web::app::App;
+use crate::web::errors::{Answer, PageError};
+use crate::web::farmer::Farmer;
+use crate::web::look::draft::Draft;
+use crate::web::look::respond::{page, refused, see_other};
+use crate::web::look::{Choices, Frame, Tab};
+use crate::web::notice;
+use crate::web::sent::{Sent, refusal};
+use actix_web::web;
+use askama::Template;
+use diesel::prelude::*;
+
+#[derive(Template)]
+#[template(path = "farm/orders/move_up.html")]
+struct MoveUpPage {
+    frame: Frame,
+    draft: Draft,
+    id: ReservationId,
+    number: String,
+    heading: String,
+}
+
+async fn move_up_page(farmer: &Farmer, app: &App, id: ReservationId, draft: Draft) -> Result<MoveUpPage, PageError> {
+    let (r, customer, o) = app.read(move |c| Ok(reservations::get(c, id)?)).await?;
+    Ok(MoveUpPage {
+        frame: farmer.frame(Tab::Orders),
+        draft,
+        id,
+        number: r.number.clone(),
+        heading: format!("Give {} a {}?", customer.name, words::share(&r, &o).to_lowercase()),
+    })
+}
+
+/// Asks before moving up.
+///
+/// # Errors
+/// 404 when there is no such order.
+pub async fn ask_move_up(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answer {
+    Ok(page(&move_up_page(&farmer, &app, ReservationId(*id), Draft::empty().with("tell", "yes")).await?))
+}
+
+/// Moves up.
+///
+/// # Errors
+/// 404 when there is no such order.
+pub async fn move_up(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, sent: Sent) -> Answer {
+    let id = ReservationId(*id);
+    let (form, key) = sent.with_key();
+    let tell = form.tick("tell");
+    let done = app.act(&farmer, &key, move |tx, doing| {
+        move_it_up(tx, doing, id, tell)?;
+        Ok(format!("/orders/{id}"))
+    });
+    match done.await {
+        Ok(url) => Ok(notice::with(see_other(&url), "It has a share now.")),
+        Err(f) => Ok(refused(&move_up_page(&farmer, &app, id, refusal(&form, f)?).await?)),
+    }
+}
+
+#[derive(Template)]
+#[template(path = "farm/orders/wishes.html")]
+struct WishesPage {
+    frame: Frame,
+    draft: Draft,
+    id: ReservationId,
+    number: String,
+    dates: Choices,
+}
+
+fn wishes_draft(r: &crate::book::rows::selling::Reservation) -> Draft {
+    Draft::empty()
+        .with("version", r.version.to_string())
+        .with("wishes", r.wishes.clone())
+        .with("preferred_date", r.preferred_date_id.map(|d| d.to_string()).unwrap_or_default())
+}
+
+async fn wishes_page(
+    farmer: &Farmer,
+    app: &App,
+    id: ReservationId,
+    draft: Option<Draft>,
+) -> Result<WishesPage, PageError> {
+    let today = farmer.now.today;
+    let ((r, ..), days) = app
+        .read(move |c| {
+            use crate::book::schema::{processing_date, processor};
+            let days: Vec<(DateId, chrono::NaiveDate, String)> = processing_date::table
+                .inner_join(processor::table)
+                .filter(processing_date::kill_on.ge(today))
+                .filter(processing_date::cancelled_at.is_null())
+                .order(processing_date::kill_on)
+                .limit(50)
+                .select((processing_date::id, processing_date::kill_on, processor::name))
+                .load(c)?;
+            Ok((reservations::get(c, id)?, days))
+        })
+        .await?;
+    Ok(WishesPage {
+        frame: farmer.frame(Tab::Orders),
+        draft: draft.unwrap_or_else(|| wishes_draft(&r)),
+        id,
+        number: r.number,
+        dates: days
+            .into_iter()
+            .map(|(d, day, who)| (d.to_string(), format!("{}, {who}", dates::long(day, today))))
+            .collect(),
+    })
+}
+
+/// Wishes and preferred date.
+///
+/// # Errors
+/// 404 when there is no such order.
+pub async fn show_wishes(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answer {
+    Ok(page(&wishes_page(&farmer, &app, ReservationId(*id), None).await?))
+}
+
+/// Saves them.
+///
+/// # Errors
+/// 404 when there is no such order.
+pub async fn save_wishes(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, sent: Sent) -> Answer {
+    let id = ReservationId(*id);
+    let (mut form, key) = sent.with_key();
+    let parts = (
+        form.whole_number("version", "Version", 0..=i64::MAX),
+        form.optional_lines("wishes", "Wishes", 1000),
+        form.optional_id("preferred_date", "Date"),
+    );
+    let (version, wishes, preferred) = match form.finish(parts) {
+        Ok(all) => all,
+        Err(draft) => return Ok(refused(&wishes_page(&farmer, &app, id, Some(draft)).await?)),
+    };
+    let done = app.act(&farmer, &key, move |tx, doing| {
+        change_wishes(tx, doing, id, version, &wishes, preferred.map(DateId))?;
+        Ok(format!("/orders/{id}"))
+    });
+    match done.await {
+        Ok(url) => Ok(notice::with(see_other(&url), "Saved.")),
+        Err(Failure::Stale) => {
+            let (r, ..) = app.read(move |c| Ok(reservations::get(c, id)?)).await?;
+            let draft = form.into_draft().stale(
+                &wishes_draft(&r),
+                &[("wishes", "Wishes"), ("preferred_date", "Date")],
+                &format!("/orders/{id}"),
+            );
+            Ok(refused(&wishes_page(&farmer, &app, id, Some(draft)).await?))
+        }
+        Err(f) => Ok(refused(&wishes_page(&farmer, &app, id, Some(refusal(&form, f)?)).await?)),
+    }
+}
+
+#[derive(Template)]
+#[template(path = "farm/orders/lines.html")]
+struct LinesPage {
+    frame: Frame,
+    draft: Draft,
+    id: ReservationId,
+    number: String,
+    unit: &'static str,
+    lines: Vec<crate::book::rows::selling::OrderCharge>,
+    products: Vec<(String, String, String)>,
+}
+
+async fn lines_page(farmer: &Farmer, app: &App, id: ReservationId, draft: Draft) -> Result<LinesPage, PageError> {
+    let unit = farmer.unit();
+    let ((r, ..), lines, products) = app
+        .read(move |c| Ok((reservations::get(c, id)?, reservations::lines(c, id)?, reservations::products(c, id)?)))
+        .await?;
+    let mut draft = draft.or("tax", "0");
+    for (charge, made) in &products {
+        draft = draft.or(&format!("product-{}", charge.id), made.map(|w| w.short()).unwrap_or_default());
+    }
+    Ok(LinesPage {
+        frame: farmer.frame(Tab::Orders),
+        draft,
+        id,
+        number: r.number,
+        unit,
+        lines,
+        products: products
+            .into_iter()
+            .map(|(c, _)| {
+                (
+                    format!("product-{}", c.id),
+                    c.name,
+                    format!("{} per {unit}, {}", c.rate.dollars(), c.billed_by.label()),
+                )
+            })
+            .collect(),
+    })
+}
+
+/// Free lines and products.
+///
+/// # Errors
+/// 404 when there is no such order.
+pub async fn show_lines(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answer {
+    Ok(page(&lines_page(&farmer, &app, ReservationId(*id), Draft::empty()).await?))
+}
+
+/// Adds a line, or takes one off.
+///
+/// # Errors
+/// 404 when there is no such order or line.
+pub async fn save_line(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, sent: Sent) -> Answer {
+    let id = ReservationId(*id);
+    let (mut form, key) = sent.with_key();
+    let back = format!("/orders/{id}/lines");
+    if let Some(Some(line)) = form.optional_id("off", "Line") {
+        let done = app.act(&farmer, &key, move |tx, doing| {
+            take_line_off(tx, doing, id, OrderChargeId(line))?;
+            Ok(back.clone())
+        });
+        return match done.await {
+            Ok(url) => Ok(notice::with(see_other(&url), "The line is taken off.")),
+            Err(f) => Ok(refused(&lines_page(&farmer, &app, id, refusal(&form, f)?).await?)),
+        };
+    }
+    let parts = (
+        form.text("name", "What for", 120),
+        form.signed_money("amount", "Amount"),
+        if form.is_blank("tax") { Some(Percent::ZERO) } else { form.percent("tax", "Tax") },
+    );
+    let (name, amount, tax) = match form.finish(parts) {
+        Ok(all) => all,
+        Err(draft) => return Ok(refused(&lines_page(&farmer, &app, id, draft).await?)),
+    };
+    let done = app.act(&farmer, &key, move |tx, doing| {
+        add_line(tx, doing, id, &name, amount, tax)?;
+        Ok(back.clone())
+    });
+    match done.await {
+        Ok(url) => Ok(notice::with(see_other(&url), "The line is added.")),
+        Err(f) => Ok(refused(&lines_page(&farmer, &app, id, refusal(&form, f)?).await?)),
+    }
+}
+
+/// Saves weights of product.
+///
+/// # Errors
+/// 404 when there is no such order.
+pub async fn save_products(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, sent: Sent) -> Answer {
+    let id = ReservationId(*id);
+    let (mut form, key) = sent.with_key();
+    let products = app.read(move |c| Ok(reservations::products(c, id)?)).await?;
+    let mut made = Vec::new();
+    for (charge, _) in &products {
+        if let Some(weight) = form.optional_weight(&format!("product-{}", charge.id), &charge.name) {
+            made.push((ChargeId(charge.id.0), weight));
+        }
+    }
+    if form.is_refused() {
+        return Ok(refused(&lines_page(&farmer, &app, id, form.into_draft()).await?));
+    }
+    let done = app.act(&farmer, &key, move |tx, doing| {
+        set_products(tx, doing, id, &made)?;
+        Ok(format!("/orders/{id}"))
+    });
+    match done.await {
+        Ok(url) => Ok(notice::with(see_other(&url), "Saved.")),
+        Err(f) => Ok(refused(&lines_page(&farmer, &app, id, refusal(&form, f)?).await?)),
+    }
+}

@@ -1,0 +1,30 @@
+//! Orders: the order book, taking a reservation, one order's page and what can be done on it.
+
+use actix_web::web;
+
+pub mod cancel;
+pub mod change;
+pub mod deposit;
+pub mod list;
+pub mod new;
+pub mod show;
+pub mod words;
+
+/// The routes.
+pub fn routes(cfg: &mut web::ServiceConfig) {
+    cfg.route("/orders", web::get().to(list::show));
+    cfg.route("/orders/new", web::get().to(new::show));
+    cfg.route("/orders/new", web::post().to(new::take));
+    cfg.route("/orders/{id}", web::get().to(show::show));
+    cfg.route("/orders/{id}/deposit", web::get().to(deposit::show));
+    cfg.route("/orders/{id}/deposit", web::post().to(deposit::record));
+    cfg.route("/orders/{id}/move-up", web::get().to(change::ask_move_up));
+    cfg.route("/orders/{id}/move-up", web::post().to(change::move_up));
+    cfg.route("/orders/{id}/wishes", web::get().to(change::show_wishes));
+    cfg.route("/orders/{id}/wishes", web::post().to(change::save_wishes));
+    cfg.route("/orders/{id}/lines", web::get().to(change::show_lines));
+    cfg.route("/orders/{id}/lines", web::post().to(change::save_line));
+    cfg.route("/orders/{id}/products", web::post().to(change::save_products));
+    cfg.route("/orders/{id}/cancel", web::get().to(cancel::show));
+    cfg.route("/orders/{id}/cancel", web::post().to(cancel::cancel));
+}

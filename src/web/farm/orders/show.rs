@@ -1,0 +1,348 @@
+//! One order: how it stands, what to do next, its money, its story.
+
+use super::words;
+use crate::actions::Failure;
+use crate::actions::draft_invoice::{self, DraftInvoice};
+use crate::actions::message_values::price_words;
+use crate::book::ids::{AnimalId, ReservationId};
+use crate::book::placements;
+use crate::book::reservations;
+use crate::book::standing::{self, Facts, OrderStanding};
+use crate::book::stories;
+use crate::trade::dates;
+use crate::trade::vocabulary::DepositFate;
+use crate::web::app::App;
+use crate::web::errors::Answer;
+use crate::web::farmer::Farmer;
+use crate::web::look::parts::{Link, Standing, StoryLine, SumKind, SumLine};
+use crate::web::look::rail::{Defs, Kind, Rail, Slot};
+use crate::web::look::respond::page;
+use crate::web::look::{Frame, Tab};
+use actix_web::web;
+use askama::Template;
+
+#[derive(Template)]
+#[template(path = "farm/orders/show.html")]
+struct OrderPage {
+    frame: Frame,
+    id: ReservationId,
+    number: String,
+    heading: String,
+    standing: Standing,
+    lead: String,
+    buttons: Vec<Link>,
+    money_note: String,
+    sums: Vec<SumLine>,
+    papers: Vec<Link>,
+    story: Vec<StoryLine>,
+    rail: Option<(Rail, Link, String)>,
+    customer: Link,
+    phone: String,
+    mail: String,
+    address: String,
+    wishes: String,
+    locked: String,
+    preferred: String,
+    others: Vec<Link>,
+    is_cancelled: bool,
+    is_invoiced: bool,
+    is_waiting: bool,
+    has_place: bool,
+    cancel_words: String,
+}
+
+struct Loaded {
+    order: reservations::Order,
+    facts: Facts,
+    story: Vec<crate::book::rows::stories::Story>,
+    beside: Vec<placements::Share>,
+    draft: Option<DraftInvoice>,
+    receipts: Vec<(crate::book::ids::ReceiptId, String)>,
+    others: Vec<(crate::book::rows::selling::Reservation, crate::book::rows::selling::Offering)>,
+    preferred: Option<chrono::NaiveDate>,
+}
+
+/// The page.
+///
+/// # Errors
+/// 404 when there is no such order.
+pub async fn show(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answer {
+    let id = ReservationId(*id);
+    let (farm, now) = (farmer.farm.clone(), farmer.now);
+    let loaded = app.read(move |c| load(c, &farm, now, id)).await?;
+    Ok(page(&order_page(&farmer, id, loaded)))
+}
+
+fn load(
+    c: &mut crate::book::conn::DbConn,
+    farm: &crate::book::rows::farm::Farm,
+    now: crate::book::at::Now,
+    id: ReservationId,
+) -> Result<Loaded, Failure> {
+    use crate::book::schema::{allocation, processing_date, receipt};
+    use diesel::prelude::*;
+    let order = reservations::get(c, id)?;
+    let facts = standing::facts(c, &[&order.0])?.remove(&id).unwrap_or_default();
+    let beside = match &facts.animal {
+        Some(a) => placements::shares_on(c, &[a.id])?,
+        None => Vec::new(),
+    };
+    let draft = if order.0.cancelled_at.is_none() && order.0.waiting_since.is_none() && facts.invoice.is_none() {
+        draft_invoice::drafts(c, farm, now, &[id])?.into_iter().next()
+    } else {
+        None
+    };
+    let receipts = receipt::table
+        .filter(
+            receipt::payment_id.eq_any(
+                allocation::table
+                    .filter(
+                        allocation::reservation_id
+                            .eq(id)
+                            .or(allocation::invoice_id.eq(facts.invoice.as_ref().map(|(i, _)| i.id))),
+                    )
+                    .select(allocation::payment_id),
+            ),
+        )
+        .order(receipt::id)
+        .select((receipt::id, receipt::number))
+        .load(c)?;
+    let preferred = match order.0.preferred_date_id {
+        Some(day) => processing_date::table.find(day).select(processing_date::kill_on).first(c).optional()?,
+        None => None,
+    };
+    let others = reservations::others_of(c, order.1.id, id)?;
+    let story = stories::of_reservation(c, id)?;
+    Ok(Loaded { order, facts, story, beside, draft, receipts, others, preferred })
+}
+
+fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
+    let today = farmer.now.today;
+    let (r, customer, o) = &l.order;
+    let standing = l.facts.standing(r, today);
+    let share = words::share(r, o);
+    let (lead, buttons) = next_step(id, &l, &standing, farmer);
+    let sums = sums(&l, &standing, farmer);
+    let mut papers: Vec<Link> = l
+        .receipts
+        .iter()
+        .map(|(rid, number)| Link::new(format!("/receipts/{rid}.pdf"), format!("Receipt {number}")))
+        .collect();
+    if let Some((invoice, _)) = &l.facts.invoice {
+        papers.push(Link::new(format!("/invoices/{}", invoice.id), format!("Invoice {}", invoice.number)));
+    }
+    let mut story: Vec<StoryLine> = l
+        .story
+        .iter()
+        .map(|s| StoryLine::new(dates::short(s.at.day(farmer.now.zone), today), s.line.clone()).why(s.detail.clone()))
+        .collect();
+    if let Some(next) = next_words(&standing) {
+        story.push(StoryLine::next(next));
+    }
+    let is_cancelled = r.cancelled_at.is_some();
+    OrderPage {
+        frame: farmer.frame(Tab::Orders),
+        id,
+        number: r.number.clone(),
+        heading: format!("{share} for {}", customer.name),
+        standing: words::standing(&standing, today),
+        lead,
+        buttons,
+        money_note: l.draft.as_ref().and_then(|d| d.not_yet.clone()).unwrap_or_default(),
+        sums,
+        papers,
+        story,
+        rail: l.facts.animal.as_ref().map(|a| rail(a, &l.beside, id)),
+        customer: Link::new(format!("/customers/{}", customer.id), customer.name.clone()),
+        phone: customer.phone.clone(),
+        mail: customer.mail.clone(),
+        address: customer.address.clone(),
+        wishes: r.wishes.clone(),
+        locked: format!("{}, since {}", price_words(r, farmer.farm.unit), dates::long(r.price_locked_on, today)),
+        preferred: l.preferred.map(|d| dates::long(d, today)).unwrap_or_default(),
+        others: l
+            .others
+            .iter()
+            .take(5)
+            .map(|(r, o)| {
+                Link::new(format!("/orders/{}", r.id), format!("{}, {}", r.number, words::share(r, o).to_lowercase()))
+            })
+            .collect(),
+        is_cancelled,
+        is_invoiced: l.facts.invoice.is_some(),
+        is_waiting: r.waiting_since.is_some(),
+        has_place: l.facts.share.is_some(),
+        cancel_words: if l.facts.held.is_positive() {
+            format!(
+                "You will be asked why, and what becomes of the {} deposit. Nothing is cancelled until you confirm.",
+                l.facts.held.dollars()
+            )
+        } else {
+            "You will be asked why. Nothing is cancelled until you confirm.".into()
+        },
+    }
+}
+
+/// The lead sentence and the buttons, the first of them filled.
+fn next_step(id: ReservationId, l: &Loaded, standing: &OrderStanding, farmer: &Farmer) -> (String, Vec<Link>) {
+    let today = farmer.now.today;
+    let (r, _, o) = &l.order;
+    let hangs = match (&l.facts.animal, &l.facts.share, &l.facts.date) {
+        (Some(a), Some(s), Some((_, day))) => format!(
+            "{} of {} goes to slaughter on {}.",
+            crate::web::look::capital(&words::place(s.place)),
+            words::animal(a),
+            dates::long(*day, today)
+        ),
+        (Some(a), Some(s), None) => format!(
+            "{} of {}, which has no processing date yet.",
+            crate::web::look::capital(&words::place(s.place)),
+            words::animal(a)
+        ),
+        _ => String::new(),
+    };
+    match standing {
+        OrderStanding::Cancelled => {
+            let fate = match r.cancel_deposit {
+                Some(DepositFate::Refund) => " The deposit is owed back.",
+                Some(DepositFate::Keep) => " The deposit is kept.",
+                Some(DepositFate::Carry) => " The deposit was carried over.",
+                _ => "",
+            };
+            (format!("Cancelled: {}.{fate}", r.cancel_reason.trim_end_matches('.')), vec![])
+        }
+        OrderStanding::Waiting(n) => (
+            format!("On the waiting list, {} in line for {} {}.", words::ordinal(*n), o.species.label(), o.season),
+            vec![Link::new(format!("/orders/{id}/move-up"), "Give it a share that came free")],
+        ),
+        OrderStanding::DepositDue(missing, _) => (
+            format!("{} of the deposit of {} is still to come. {hangs}", missing.dollars(), r.deposit_asked.dollars()),
+            vec![Link::new(format!("/orders/{id}/deposit"), "Record the deposit")],
+        ),
+        OrderStanding::NoAnimal => (
+            "The deposit is in. Next it needs an animal.".into(),
+            vec![Link::new(format!("/orders/{id}/place"), "Choose its animal")],
+        ),
+        OrderStanding::OnAnimal => (hangs, vec![]),
+        OrderStanding::ToInvoice => match l.draft.as_ref().and_then(|d| d.ready()) {
+            Some(balance) => (
+                format!("It is weighed. The balance will be {}.", balance.dollars()),
+                vec![Link::new(format!("/orders/{id}/invoice"), "Look over the invoice")],
+            ),
+            None => ("It is weighed, but cannot be invoiced yet.".into(), vec![]),
+        },
+        OrderStanding::Condemned => (
+            "The carcass was condemned. The share needs another animal; nothing is billed.".into(),
+            vec![Link::new(format!("/orders/{id}/place"), "Choose another animal")],
+        ),
+        OrderStanding::Owed(balance, due) => {
+            let by = due.map_or("before pickup".to_string(), |d| format!("by {}", dates::long(d, today)));
+            (format!("{} is to be paid {by}.", balance.dollars()), payment_button(l))
+        }
+        OrderStanding::Overdue(balance, days) => (
+            format!("{} is owed, {days} day{} late.", balance.dollars(), if *days == 1 { "" } else { "s" }),
+            payment_button(l),
+        ),
+        OrderStanding::Paid => match l.facts.balance() {
+            Some(b) if b.cents() < 0 => {
+                (format!("Invoiced and paid; {} too much came in and stands as credit.", b.negated().dollars()), vec![])
+            }
+            _ => ("Invoiced and paid in full.".into(), vec![]),
+        },
+    }
+}
+
+fn payment_button(l: &Loaded) -> Vec<Link> {
+    l.facts
+        .invoice
+        .iter()
+        .map(|(i, _)| Link::new(format!("/payments/new?invoice={}", i.id), "Record a payment"))
+        .collect()
+}
+
+fn next_words(standing: &OrderStanding) -> Option<&'static str> {
+    Some(match standing {
+        OrderStanding::Waiting(_) => "A share must come free",
+        OrderStanding::DepositDue(..) => "The deposit",
+        OrderStanding::NoAnimal | OrderStanding::Condemned => "An animal",
+        OrderStanding::OnAnimal => "The hanging weight",
+        OrderStanding::ToInvoice => "Issue the invoice",
+        OrderStanding::Owed(..) | OrderStanding::Overdue(..) => "The balance",
+        OrderStanding::Cancelled | OrderStanding::Paid => return None,
+    })
+}
+
+/// The order's money: the invoice when there is one, else what it will be, else what is locked and what is in.
+fn sums(l: &Loaded, standing: &OrderStanding, farmer: &Farmer) -> Vec<SumLine> {
+    let (r, ..) = &l.order;
+    if let Some((invoice, paid)) = &l.facts.invoice {
+        let mut lines = vec![
+            SumLine::new(format!("Invoice {}", invoice.number), invoice.farm_total)
+                .small(format!("Issued {}", dates::long(invoice.issued_on, farmer.now.today))),
+        ];
+        if !invoice.farm_tax.is_zero() {
+            lines.push(SumLine::new("Tax", invoice.farm_tax));
+        }
+        lines.push(SumLine::new("Deposit and payments", paid.negated()));
+        if let Some(balance) = l.facts.balance() {
+            lines.push(SumLine::new("Balance due", balance).as_a(SumKind::Total));
+        }
+        return lines;
+    }
+    if let Some(d) = l.draft.as_ref().filter(|d| d.ready().is_some()) {
+        return super::words::sum_lines(&d.sum_lines());
+    }
+    let mut lines = vec![
+        SumLine::words("Price", price_words(r, farmer.farm.unit))
+            .small(format!("Locked {}", dates::long(r.price_locked_on, farmer.now.today))),
+    ];
+    lines.push(SumLine::new("Deposit asked", r.deposit_asked));
+    if l.facts.held.is_positive() {
+        lines.push(SumLine::new("Deposit received", l.facts.held));
+    }
+    if let OrderStanding::DepositDue(missing, true) = standing {
+        lines.push(SumLine::new("Still missing", *missing).as_a(SumKind::Total));
+    }
+    if let Ok(over) = l.facts.held.minus(r.deposit_asked)
+        && over.is_positive()
+    {
+        lines.push(SumLine::new("More than asked", over).small("Stays with the order and is taken off the invoice."));
+    }
+    lines
+}
+
+/// The order's animal, this share hatched and the others plain.
+fn rail(
+    a: &crate::book::rows::animals::Animal,
+    shares: &[placements::Share],
+    mine: ReservationId,
+) -> (Rail, Link, String) {
+    use crate::trade::vocabulary::Slot as Quarter;
+    let slot = |q: Quarter| match shares.iter().find(|s| s.slots.contains(&q)) {
+        None => Slot::Free,
+        Some(s) => {
+            let kind = match s.size {
+                crate::trade::share::Size::Whole => Kind::Whole,
+                crate::trade::share::Size::Half => Kind::Half,
+                crate::trade::share::Size::Quarter => Kind::quarter(s.part.unwrap_or(crate::trade::share::Part::Split)),
+            };
+            Slot::owner(s.name.clone(), kind)
+        }
+    };
+    let rail = Rail::new(
+        "r1",
+        words::animal(a),
+        a.species,
+        [slot(Quarter::L1), slot(Quarter::L2), slot(Quarter::R1), slot(Quarter::R2)],
+    );
+    let where_ = shares
+        .iter()
+        .find(|s| s.reservation == mine)
+        .map(|s| crate::web::look::capital(&words::place(s.place)))
+        .unwrap_or_default();
+    (rail, Link::new(animal_href(a.id), words::animal(a)), where_)
+}
+
+fn animal_href(id: AnimalId) -> String {
+    format!("/animals/{id}")
+}

@@ -1,0 +1,106 @@
+//! Orders in words: standings, shares, places.
+
+use crate::actions::draft_words::{Row, SumRow};
+use crate::book::placements::Share;
+use crate::book::rows::animals::Animal;
+use crate::book::rows::selling::{Offering, Reservation};
+use crate::book::standing::OrderStanding;
+use crate::trade::carcass::Place;
+use crate::trade::dates;
+use crate::trade::share::{Part, Size};
+use crate::web::look::capital;
+use crate::web::look::parts::{Standing, SumKind, SumLine};
+use crate::web::look::rail::Glyph;
+use chrono::NaiveDate;
+
+/// A standing with its shape and words.
+pub fn standing(s: &OrderStanding, today: NaiveDate) -> Standing {
+    match s {
+        OrderStanding::Cancelled => Standing::wait("Cancelled"),
+        OrderStanding::Waiting(n) => Standing::wait(format!("Waiting, {} in line", ordinal(*n))),
+        OrderStanding::DepositDue(missing, true) => {
+            Standing::part(format!("{} of the deposit missing", missing.dollars()))
+        }
+        OrderStanding::DepositDue(..) => Standing::todo("Deposit due"),
+        OrderStanding::NoAnimal => Standing::todo("Animal to assign"),
+        OrderStanding::OnAnimal => Standing::done("On an animal"),
+        OrderStanding::ToInvoice => Standing::todo("Invoice to issue"),
+        OrderStanding::Condemned => Standing::late("Carcass condemned"),
+        OrderStanding::Owed(_, Some(due)) => Standing::part(format!("Due {}", dates::short(*due, today))),
+        OrderStanding::Owed(_, None) => Standing::part("Due before pickup"),
+        OrderStanding::Overdue(_, days) => {
+            Standing::late(format!("{days} day{} overdue", if *days == 1 { "" } else { "s" }))
+        }
+        OrderStanding::Paid => Standing::done("Paid"),
+    }
+}
+
+/// `1st`, `2nd`, `11th`.
+pub fn ordinal(n: usize) -> String {
+    let ending = match (n % 10, n % 100) {
+        (_, 11..=13) => "th",
+        (1, _) => "st",
+        (2, _) => "nd",
+        (3, _) => "rd",
+        _ => "th",
+    };
+    format!("{n}{ending}")
+}
+
+/// "Half beef", "Forequarter beef": the share as it is sold.
+pub fn share(r: &Reservation, o: &Offering) -> String {
+    match (r.size, r.part) {
+        (Size::Quarter, Some(part @ (Part::Fore | Part::Hind))) => {
+            capital(&format!("{} {}", part.label(), o.species.label()))
+        }
+        _ => r.size.of(o.species),
+    }
+}
+
+/// The glyph of a share where it hangs, or as it would.
+pub fn glyph(r: &Reservation, share: Option<&Share>) -> Glyph {
+    Glyph::new(r.size, share.and_then(Share::side), r.part)
+}
+
+/// "left side", "half of the right side", "both sides".
+pub fn place(place: Place) -> String {
+    match place {
+        Place::Whole => "both sides".into(),
+        Place::Half(side) => format!("{} side", side.label()),
+        Place::Quarter(side, Part::Split) => format!("half of the {} side", side.label()),
+        Place::Quarter(side, part) => format!("{} {}", side.label(), part.label()),
+    }
+}
+
+/// A drafted sum as a page shows it.
+pub fn sum_lines(rows: &[SumRow]) -> Vec<SumLine> {
+    rows.iter()
+        .map(|r| {
+            SumLine::new(r.what.clone(), r.amount).small(r.small.clone()).as_a(match r.row {
+                Row::Line => SumKind::Line,
+                Row::Middle => SumKind::Middle,
+                Row::Total => SumKind::Total,
+                Row::Apart => SumKind::Apart,
+            })
+        })
+        .collect()
+}
+
+/// "Steer 211": the animal as people call it.
+pub fn animal(a: &Animal) -> String {
+    let class = a.class.replace('_', " ");
+    capital(&format!("{} {}", if class.is_empty() { a.species.label() } else { class.as_str() }, a.tag))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::ordinal;
+
+    #[test]
+    fn places_in_line_are_written_out() {
+        assert_eq!(
+            [1, 2, 3, 4, 11, 12, 21, 112].map(ordinal),
+            ["1st", "2nd", "3rd", "4th", "11th", "12th", "21st", "112th"]
+        );
+    }
+}
