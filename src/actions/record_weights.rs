@@ -100,6 +100,17 @@ pub fn doubts_about(
     Ok(doubts(class.unwrap_or(Class::Steer), dressed, live, hung.total()?, sides))
 }
 
+/// "Barrow 41: 241.00 lb. That is 83.1 % of live weight; …. Correct it, or tick that it is right."
+///
+/// # Errors
+/// [`Failure::Refused`] when the weights add up to more than a weight can be.
+pub fn doubtful_words(animal: &Animal, doubts: &[Doubt], hung: Hung, unit: &str) -> Result<String, Failure> {
+    let class = animal.class().unwrap_or(Class::Steer);
+    let why: Vec<_> = doubts.iter().map(|d| format!("{}.", d.sentence(class))).collect();
+    let total = hung.total()?.shown();
+    Ok(format!("{}: {total} {unit}. {} Correct it, or tick that it is right.", animal.name(), why.join(" ")))
+}
+
 /// What came of saving a form.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Recorded {
@@ -174,14 +185,8 @@ pub fn record_weights(tx: &mut Tx, doing: &Doing, form: &WeighForm) -> Result<Re
                 let weight = live.get(&row.animal).map(|w| w.weight);
                 let doubts = doubts_about(animal.class(), dressed, weight, *hung)?;
                 if !doubts.is_empty() && row.confirmed != confirming(*hung) {
-                    let total = hung.total()?.shown();
-                    for doubt in doubts {
-                        let says = doubt.sentence(animal.class().unwrap_or(Class::Steer));
-                        problems.add(
-                            field(row.animal, "ok"),
-                            format!("{}: {total} {unit}. {says}. Correct it, or tick that it is right.", animal.name()),
-                        );
-                    }
+                    let says = doubtful_words(animal, &doubts, *hung, unit.as_str())?;
+                    problems.add(field(row.animal, "ok"), says);
                     continue;
                 }
                 if let Some(new) = new {

@@ -7,7 +7,6 @@ use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
 use crate::book::{animals, carcasses, dates, placements};
 use crate::trade::dates::full;
-use crate::trade::withdrawal::CAUTION;
 use chrono::NaiveDate;
 
 /// How many head of a species a date has slots for, and how many are on it.
@@ -66,7 +65,7 @@ pub fn send_animal(
                 problems.add(
                     "date",
                     format!(
-                        "{} is inside a drug withdrawal period on {}. The earliest day is {}. {CAUTION}",
+                        "{} is inside a drug withdrawal period on {}. The earliest day is {}. Go by the product’s label, and ask your veterinarian when in doubt.",
                         animal.name(),
                         full(booked.kill_on),
                         full(day)
@@ -77,13 +76,18 @@ pub fn send_animal(
             if slots.used >= slots.booked && !over_ok {
                 problems.add(
                     "over_ok",
-                    format!(
-                        "{} {} slots are booked at {} that day and {} are used. Ask the processor, then tick that it is right.",
-                        slots.booked,
-                        animal.species.label(),
-                        plant.name,
-                        slots.used
-                    ),
+                    if slots.booked == 0 {
+                        let (species, plant) = (animal.species.label(), &plant.name);
+                        format!("No {species} slot is booked at {plant} that day. Ask the processor, then tick that it is right.")
+                    } else {
+                        format!(
+                            "{} {} slots are booked at {} that day and {} are used. Ask the processor, then tick that it is right.",
+                            slots.booked,
+                            animal.species.label(),
+                            plant.name,
+                            slots.used
+                        )
+                    },
                 );
             }
             problems.check()?;

@@ -8,6 +8,10 @@
     reason = "tests stop at what they did not expect; helpers outside #[test] functions are not seen as tests"
 )]
 
+mod barn;
+mod barn_book;
+mod barn_pages;
+mod barn_weigh;
 mod decimal_check;
 mod mail_peer;
 mod mail_worker;

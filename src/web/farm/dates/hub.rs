@@ -23,7 +23,7 @@ use crate::web::look::parts::{Link, Standing, Step};
 use crate::web::look::rail::{Defs, Glyph, Rail};
 use crate::web::look::respond::page;
 use crate::web::look::words::{count, counted};
-use crate::web::look::{Frame, Tab};
+use crate::web::look::{Frame, Tab, capital};
 use actix_web::web;
 use askama::Template;
 use chrono::NaiveDate;
@@ -158,7 +158,7 @@ fn hub(farmer: &Farmer, seen: Seen) -> HubPage {
         figures,
         shares_caption: format!(
             "{} on {}.",
-            counted(lines.len(), "share", "shares"),
+            capital(&counted(lines.len(), "share", "shares")),
             counted(seen.head.len(), "head", "head")
         ),
         shares: lines,
@@ -352,7 +352,7 @@ fn share_line(farmer: &Farmer, share: &Share, seen: &Seen, today: NaiveDate) -> 
         href: format!("/orders/{}", share.reservation),
         name: share.name.clone(),
         glyph: Glyph::new(share.size, share.side(), share.part),
-        place: format!("{}, {name}{side}", share_words(share.size, share.part)),
+        place: format!("{}, {name}{side}", capital(&share_words(share.size, share.part))),
         weight: seen.billed.get(&share.reservation).map(|w| w.shown()).unwrap_or_default(),
         standing,
     }

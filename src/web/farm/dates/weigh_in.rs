@@ -3,7 +3,7 @@
 use super::rows::{self, What, asks_head, asks_skin};
 use crate::actions::Failure;
 use crate::actions::record_weights::{
-    Fate, Recorded, WeighForm, WeighRow, confirming, doubts_about, field, record_weights,
+    Fate, Recorded, WeighForm, WeighRow, confirming, doubtful_words, doubts_about, field, record_weights,
 };
 use crate::book::ids::{AnimalId, DateId};
 use crate::book::placements::{self, Invoiced};
@@ -22,7 +22,7 @@ use crate::web::look::draft::Draft;
 use crate::web::look::form::FormIn;
 use crate::web::look::respond::{page, refused, see_other};
 use crate::web::look::words::{count, counted};
-use crate::web::look::{Choices, Frame, Tab, choices};
+use crate::web::look::{Choices, Frame, Tab, capital, choices};
 use crate::web::notice;
 use crate::web::sent::{Sent, refusal};
 use actix_web::web;
@@ -127,16 +127,24 @@ impl WeighPage {
     }
 }
 
+/// The basis a row's weights are judged by: the form's, unless the head was saved before and keeps its own.
+fn basis_of(seen: &Seen, animal: &Animal, draft: &Draft) -> CarcassBasis {
+    match seen.stored.get(&animal.id) {
+        Some(stored) if !draft.checked("for_saved_too", "yes") => stored.basis,
+        _ => draft.val("basis").parse().unwrap_or(CarcassBasis::Hot),
+    }
+}
+
 /// What is weighed in a row: as typed if it could be read, else as stored.
-fn hung_in(seen: &Seen, animal: &Animal, typed: &[WeighRow], refused: bool) -> Option<(Hung, Dressed)> {
+fn hung_in(seen: &Seen, animal: &Animal, typed: &[WeighRow], draft: &Draft) -> Option<(Hung, Dressed)> {
     if let Some(row) = typed.iter().find(|r| r.animal == animal.id) {
-        let basis = seen.stored.get(&animal.id).map_or(CarcassBasis::Hot, |w| w.basis);
+        let basis = basis_of(seen, animal, draft);
         return match row.fate {
             Fate::Hung { hung, .. } => Some((hung, Dressed { basis, head_on: row.head_on, skin_on: row.skin_on })),
             _ => None,
         };
     }
-    let stored = seen.stored.get(&animal.id).filter(|_| !refused)?;
+    let stored = seen.stored.get(&animal.id).filter(|_| !draft.is_refused())?;
     let dressed = Dressed { basis: stored.basis, head_on: stored.head_on, skin_on: stored.skin_on };
     Some((stored.hung()?, dressed))
 }
@@ -167,10 +175,7 @@ fn row(farmer: &Farmer, seen: &Seen, draft: &Draft, animal: &Animal, typed: &[We
     let filled = |end: &&str| !draft.val(found.field(end)).is_empty() && *end != "what";
     found.open = folded.iter().any(|end| filled(end) || draft.has_err(found.field(end)))
         || matches!(draft.val(found.field("what")), "parts" | "condemned" | "lost");
-    let Some((hung, mut dressed)) = hung_in(seen, animal, typed, draft.is_refused()) else { return found };
-    if !typed.is_empty() && !seen.stored.contains_key(&animal.id) && draft.is("basis", "cold") {
-        dressed.basis = CarcassBasis::Cold;
-    }
+    let Some((hung, dressed)) = hung_in(seen, animal, typed, draft) else { return found };
     let (Ok(total), Ok(doubts)) = (hung.total(), doubts_about(animal.class(), dressed, live, hung)) else {
         return found;
     };
@@ -202,7 +207,9 @@ fn headed(draft: Draft) -> Draft {
     let n = draft.problems().len();
     let words =
         if n == 1 { "One weight needs another look".into() } else { format!("{} weights need another look", count(n)) };
-    if draft.clashes().is_empty() { draft.headed(words) } else { draft }
+    // Only rows are weights; a wrong day above them is not.
+    let rows_only = draft.problems().iter().all(|p| p.field.starts_with('w') && p.field != "weighed_on");
+    if rows_only { draft.headed(words) } else { draft }
 }
 
 fn read(form: &mut FormIn, seen: &Seen) -> (Option<WeighForm>, Vec<WeighRow>) {
@@ -234,7 +241,7 @@ fn says(done: Recorded) -> String {
         says.push(format!("{} condemned or lost.", count(done.gone)));
     }
     if done.to_tell > 0 {
-        says.push(format!("{} to be told.", counted(done.to_tell, "customer has", "customers have")));
+        says.push(format!("{} to be told.", capital(&counted(done.to_tell, "customer has", "customers have"))));
     }
     if says.is_empty() { "Nothing was changed.".into() } else { says.join(" ") }
 }
@@ -277,14 +284,17 @@ pub(super) async fn save(farmer: Farmer, app: web::Data<App>, id: web::Path<Date
     }
 }
 
+/// The doubts of the rows that could be read and are not ticked, each with its sentence.
 fn doubtful(farmer: &Farmer, seen: &Seen, form: &FormIn, typed: &[WeighRow]) -> Vec<(AnimalId, String)> {
     let draft = form.clone().into_draft();
-    let rows = seen.head.iter().map(|a| row(farmer, seen, &draft, a, typed));
-    let asked = rows.filter_map(|r| {
-        let (value, ..) = r.confirm.as_ref()?;
-        let ticked = typed.iter().any(|t| t.animal == r.id && t.confirmed == *value);
-        let why = r.confirm.as_ref().map(|(_, _, why)| why.clone())?;
-        (!ticked).then(|| (r.id, format!("{}: {}. {why} Correct it, or tick that it is right.", r.name, r.reckoned)))
+    let asked = seen.head.iter().filter_map(|animal| {
+        let row = typed.iter().find(|r| r.animal == animal.id)?;
+        let (hung, dressed) = hung_in(seen, animal, typed, &draft)?;
+        let live = seen.live.get(&animal.id).map(|w| w.weight);
+        let doubts = doubts_about(animal.class(), dressed, live, hung).ok()?;
+        let asks = !doubts.is_empty() && row.confirmed != confirming(hung);
+        let says = doubtful_words(animal, &doubts, hung, farmer.unit()).ok()?;
+        asks.then_some((animal.id, says))
     });
     asked.collect()
 }
