@@ -32,6 +32,10 @@ pub fn issue_invoices(
     }
     let farm = farm::get(tx.conn())?;
     let ids: Vec<ReservationId> = orders.iter().map(|(id, _)| *id).collect();
+    // All are drafted before the first is written, so an order named twice would be invoiced twice.
+    if ids.iter().collect::<std::collections::BTreeSet<_>>().len() != ids.len() {
+        return Err(Failure::refuse("", "One order is in the list twice. Open the page again and issue each once."));
+    }
     let drafts = drafts(tx.conn(), &farm, doing.now, &ids)?;
     let mut problems = Problems::default();
     for (d, (id, shown)) in drafts.iter().zip(orders) {
