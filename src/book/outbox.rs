@@ -49,6 +49,10 @@ pub enum Shown {
     Open,
     /// Those that failed.
     Failed,
+    /// Those that wait for the worker or for somebody's hand.
+    Waiting,
+    /// Those that were sent or handed over.
+    Gone,
     /// Those of one customer.
     Customer(CustomerId),
     /// Those of one order.
@@ -98,6 +102,11 @@ pub fn page(c: &mut DbConn, shown: Shown, before: Option<MessageId>, limit: i64)
             .filter(message::sent_at.is_null())
             .filter(message::handed_over_at.is_null())
             .filter(message::failed_at.is_not_null()),
+        Shown::Waiting => query
+            .filter(message::sent_at.is_null())
+            .filter(message::handed_over_at.is_null())
+            .filter(message::failed_at.is_null()),
+        Shown::Gone => query.filter(message::sent_at.is_not_null().or(message::handed_over_at.is_not_null())),
         Shown::Customer(id) => query.filter(message::customer_id.eq(id)),
         Shown::Reservation(id) => query.filter(message::reservation_id.eq(id)),
     };

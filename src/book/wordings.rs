@@ -14,6 +14,14 @@ pub fn of(c: &mut DbConn, purpose: &str) -> QueryResult<Option<MessageTemplate>>
     message_template::table.find(purpose).select(MessageTemplate::as_select()).first(c).optional()
 }
 
+/// The purposes whose wording the farmer changed.
+///
+/// # Errors
+/// The database's own.
+pub fn changed(c: &mut DbConn) -> QueryResult<Vec<String>> {
+    message_template::table.select(message_template::purpose).load(c)
+}
+
 /// Stores a wording. `seen` is the version the editor started from, 0 for the default. `false` if somebody saved in between.
 ///
 /// # Errors

@@ -1,21 +1,24 @@
 //! The outbox: messages on their way, and what became of each.
 
-use crate::actions::handle_message;
 use crate::actions::letterhead::letterhead;
+use crate::actions::{Failure, handle_message};
+use crate::book::at::At;
 use crate::book::ids::MessageId;
-use crate::book::outbox::{self, Shown, Standing as Became};
+use crate::book::outbox::{self, Counts, Shown, Standing as Became};
 use crate::book::rows::outbox::Message;
 use crate::paper::letter::Letter;
 use crate::post::by_hand;
 use crate::trade::dates;
 use crate::trade::vocabulary::{Channel, PaperKind};
 use crate::web::app::App;
-use crate::web::errors::Answer;
+use crate::web::errors::{Answer, PageError};
 use crate::web::farm::invoices::papers::pdf_answer;
 use crate::web::farmer::Farmer;
+use crate::web::look::draft::Draft;
 use crate::web::look::parts::{Link, Standing};
-use crate::web::look::respond::{page, see_other};
-use crate::web::look::{Frame, Tab};
+use crate::web::look::respond::{page, refused, see_other};
+use crate::web::look::words::counted;
+use crate::web::look::{Frame, Tab, capital};
 use crate::web::notice;
 use crate::web::sent::Sent;
 use actix_web::http::header::{ContentDisposition, DispositionParam, DispositionType};
@@ -40,7 +43,13 @@ struct Row {
     href: String,
     to: String,
     subject: String,
+    by: String,
     standing: Standing,
+}
+
+struct Narrower {
+    link: Link,
+    is_here: bool,
 }
 
 #[derive(Template)]
@@ -49,38 +58,67 @@ struct ListPage {
     frame: Frame,
     heading: String,
     rows: Vec<Row>,
+    narrowers: Vec<Narrower>,
+    is_narrowed: bool,
+    count: String,
     newer: Option<Link>,
     older: Option<Link>,
     has_smtp: bool,
 }
 
-fn became(m: &Message, farmer: &Farmer) -> Standing {
-    let day = |at: crate::book::at::At| dates::short(at.day(farmer.now.zone), farmer.now.today);
+fn became(m: &Message, farmer: &Farmer, has_smtp: bool) -> Standing {
+    let day = |at: At| dates::short(at.day(farmer.now.zone), farmer.now.today);
     match m.standing() {
         Became::Sent(at) => Standing::done(format!("Sent {}", day(at))),
         Became::HandedOver(at) => Standing::done(format!("Handed over {}", day(at))),
         Became::Failed(..) => Standing::late("Not delivered"),
+        Became::Waiting(_) if !has_smtp => Standing::todo("For you to send"),
         Became::Waiting(0) => Standing::wait("Waiting to be sent"),
+        Became::Waiting(1) => Standing::part("Tried once"),
         Became::Waiting(n) => Standing::part(format!("Tried {n} times")),
         Became::ByHand => Standing::todo("For you to send"),
     }
 }
 
+/// The word in the address, the words on the page, and what is shown.
+const NARROW: [(&str, &str, Shown); 4] = [
+    ("", "All", Shown::All),
+    ("waiting", "Waiting", Shown::Waiting),
+    ("failed", "Not delivered", Shown::Failed),
+    ("sent", "Sent and handed over", Shown::Gone),
+];
+
+/// "Two messages were not delivered, and three are for you to send".
+fn heading(counts: Counts) -> String {
+    let many = |n: i64, one: &str, more: &str| {
+        let n = usize::try_from(n).unwrap_or(0);
+        (n > 0).then(|| counted(n, one, more))
+    };
+    let parts: Vec<String> = [
+        many(counts.failed, "message was not delivered", "messages were not delivered"),
+        many(counts.by_hand, "message is for you to send", "messages are for you to send"),
+        many(counts.waiting, "mail waits to be sent", "mails wait to be sent"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    if parts.is_empty() { "Nothing waits in the Outbox".into() } else { capital(&parts.join(", ")) }
+}
+
 async fn list(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap<String, String>>) -> Answer {
     let before = query.get("before").and_then(|b| b.parse().ok()).map(MessageId);
+    let asked = query.get("show").map(String::as_str).unwrap_or_default();
+    let (word, name, shown) = NARROW.into_iter().find(|n| n.0 == asked).unwrap_or(("", "All", Shown::All));
     let (messages, counts) =
-        app.read(move |c| Ok((outbox::page(c, Shown::All, before, PAGE as i64 + 1)?, outbox::counts(c)?))).await?;
+        app.read(move |c| Ok((outbox::page(c, shown, before, PAGE as i64 + 1)?, outbox::counts(c)?))).await?;
     let more = messages.len() > PAGE;
     let last = messages.get(PAGE - 1).map(|m| m.id);
-    let heading = match (counts.failed, counts.by_hand, counts.waiting) {
-        (0, 0, 0) => "Every message is on its way or there".to_string(),
-        (0, 0, n) => format!("{n} waiting to be sent"),
-        (0, h, _) => format!("{h} for you to send"),
-        (f, ..) => format!("{f} not delivered"),
-    };
+    let at = |word: &str| if word.is_empty() { "/outbox".to_string() } else { format!("/outbox?show={word}") };
+    let here = at(word);
+    let joint = if word.is_empty() { '?' } else { '&' };
     Ok(page(&ListPage {
         frame: farmer.frame(Tab::Outbox),
-        heading,
+        heading: heading(counts),
         rows: messages
             .iter()
             .take(PAGE)
@@ -88,11 +126,15 @@ async fn list(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap<Str
                 href: format!("/outbox/{}", m.id),
                 to: m.to_name.clone(),
                 subject: m.subject.clone(),
-                standing: became(m, &farmer),
+                by: capital(m.channel.label()),
+                standing: became(m, &farmer, app.config.smtp_url.is_some()),
             })
             .collect(),
-        newer: before.map(|_| Link::new("/outbox", "Newest messages")),
-        older: last.filter(|_| more).map(|l| Link::new(format!("/outbox?before={l}"), "Older messages")),
+        narrowers: NARROW.iter().map(|n| Narrower { link: Link::new(at(n.0), n.1), is_here: n.0 == word }).collect(),
+        is_narrowed: !word.is_empty(),
+        count: format!("{name}, newest first"),
+        newer: before.map(|_| Link::new(here.clone(), "Newest messages")),
+        older: last.filter(|_| more).map(|l| Link::new(format!("{here}{joint}before={l}"), "Older messages")),
         has_smtp: app.config.smtp_url.is_some(),
     }))
 }
@@ -101,45 +143,89 @@ async fn list(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap<Str
 #[template(path = "farm/outbox/show.html")]
 struct ShowPage {
     frame: Frame,
+    draft: Draft,
     m: Message,
     standing: Standing,
+    lead: String,
     paper: Option<Link>,
+    customer: Option<Link>,
+    order: Option<String>,
     sms: String,
+    queued: String,
     is_mail: bool,
     is_open: bool,
-    error: String,
+    is_failed: bool,
+    has_smtp: bool,
+}
+
+fn paper_of(m: &Message) -> Option<Link> {
+    let n = m.attachment_id?;
+    Some(match m.attachment_kind? {
+        PaperKind::Invoice => Link::new(format!("/invoices/{n}.pdf"), "The invoice that goes with it"),
+        PaperKind::Receipt => Link::new(format!("/receipts/{n}.pdf"), "The receipt that goes with it"),
+        PaperKind::CreditNote => Link::new(format!("/credit-notes/{n}.pdf"), "The credit note that goes with it"),
+    })
+}
+
+/// How it stands, in a sentence.
+fn lead(m: &Message, farmer: &Farmer, has_smtp: bool) -> String {
+    let day = |at: At| dates::long(at.day(farmer.now.zone), farmer.now.today);
+    let why = m.last_error.clone().unwrap_or_default();
+    match (m.standing(), m.channel) {
+        (Became::Sent(at), _) => format!("The mail server took it on {}.", day(at)),
+        (Became::HandedOver(at), _) => format!("You marked it as handed over on {}.", day(at)),
+        (Became::Failed(at), _) => format!("It came back on {}. {why}", day(at)),
+        (Became::ByHand, Channel::Letter) if m.to_address.is_empty() => {
+            format!("{} has no mail address, phone number or postal address in the book. Print it, or add one and send the next one there.", m.to_name)
+        }
+        (Became::ByHand, Channel::Letter) => "Print it and post it, then mark it as handed over.".into(),
+        (Became::ByHand, _) => "Send it from your phone, then mark it as handed over.".into(),
+        (Became::Waiting(_), _) if !has_smtp => {
+            "No mail server is set, so it waits here. Send the mail file from your own mail program, then mark it as handed over.".into()
+        }
+        (Became::Waiting(0), _) => "It goes out within a minute.".into(),
+        (Became::Waiting(_), _) => format!("It could not be sent yet and is tried again. {why}"),
+    }
+}
+
+async fn show_page(farmer: &Farmer, app: &App, id: MessageId, draft: Draft) -> Result<ShowPage, PageError> {
+    let m = app.read(move |c| Ok(outbox::get(c, id)?)).await?;
+    let has_smtp = app.config.smtp_url.is_some();
+    let is_text = m.channel == Channel::Text;
+    Ok(ShowPage {
+        frame: farmer.frame(Tab::Outbox),
+        draft,
+        standing: became(&m, farmer, has_smtp),
+        lead: lead(&m, farmer, has_smtp),
+        paper: paper_of(&m),
+        customer: m.customer_id.map(|id| Link::new(format!("/customers/{id}"), m.to_name.clone())),
+        order: m.reservation_id.map(|id| format!("/orders/{id}")),
+        sms: if is_text { by_hand::sms_link(&m.to_address, &m.body).unwrap_or_default() } else { String::new() },
+        queued: dates::full(m.queued_at.day(farmer.now.zone)),
+        is_mail: m.channel == Channel::Mail,
+        is_open: m.sent_at.is_none() && m.handed_over_at.is_none(),
+        is_failed: matches!(m.standing(), Became::Failed(_)),
+        has_smtp,
+        m,
+    })
 }
 
 async fn show(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answer {
-    let id = MessageId(*id);
-    let m = app.read(move |c| Ok(outbox::get(c, id)?)).await?;
-    let paper = match (m.attachment_kind, m.attachment_id) {
-        (Some(PaperKind::Invoice), Some(n)) => {
-            Some(Link::new(format!("/invoices/{n}.pdf"), "The invoice that goes with it"))
+    Ok(page(&show_page(&farmer, &app, MessageId(*id), Draft::empty()).await?))
+}
+
+/// The page again after a button on it was refused, or somebody else was faster.
+async fn again(farmer: &Farmer, app: &App, id: MessageId, failure: Failure) -> Answer {
+    let draft = match failure {
+        Failure::Refused(problems) => {
+            problems.0.into_iter().fold(Draft::empty().headed("Nothing was changed"), |d, p| d.problem("", p.sentence))
         }
-        (Some(PaperKind::Receipt), Some(n)) => {
-            Some(Link::new(format!("/receipts/{n}.pdf"), "The receipt that goes with it"))
-        }
-        (Some(PaperKind::CreditNote), Some(n)) => {
-            Some(Link::new(format!("/credit-notes/{n}.pdf"), "The credit note that goes with it"))
-        }
-        _ => None,
+        Failure::Stale => Draft::empty()
+            .headed("This message changed meanwhile")
+            .problem("", "See below how it stands now, and press the button again if you still want to."),
+        other => return Err(other.into()),
     };
-    let sms = if m.channel == Channel::Text {
-        by_hand::sms_link(&m.to_address, &m.body).unwrap_or_default()
-    } else {
-        String::new()
-    };
-    Ok(page(&ShowPage {
-        frame: farmer.frame(Tab::Outbox),
-        standing: became(&m, &farmer),
-        paper,
-        sms,
-        is_mail: m.channel == Channel::Mail,
-        is_open: m.sent_at.is_none() && m.handed_over_at.is_none(),
-        error: m.last_error.clone().unwrap_or_default(),
-        m,
-    }))
+    Ok(refused(&show_page(farmer, app, id, draft).await?))
 }
 
 async fn eml(_farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answer {
@@ -172,7 +258,7 @@ async fn letter(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answ
         subject: m.subject.clone(),
         body: m.body.split("\n\n").map(ToString::to_string).collect(),
     };
-    let pdf = letter.pdf().map_err(|e| crate::actions::Failure::Unexpected(e.to_string()))?;
+    let pdf = letter.pdf().map_err(|e| Failure::Unexpected(e.to_string()))?;
     Ok(pdf_answer(&format!("Letter {id}.pdf"), pdf))
 }
 
@@ -183,7 +269,11 @@ async fn send(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, sent: Sen
     let done = app.act(&farmer, &key, move |tx, doing| {
         Ok(format!("/outbox/{}", handle_message::resend(tx, doing, id, version)?))
     });
-    Ok(notice::with(see_other(&done.await?), "It is on its way again."))
+    match done.await {
+        Ok(url) if app.config.smtp_url.is_some() => Ok(notice::with(see_other(&url), "It is on its way again.")),
+        Ok(url) => Ok(notice::with(see_other(&url), "It waits in the Outbox again.")),
+        Err(failure) => again(&farmer, &app, id, failure).await,
+    }
 }
 
 async fn handed_over(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, sent: Sent) -> Answer {
@@ -194,5 +284,8 @@ async fn handed_over(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, se
         handle_message::mark_handed_over(tx, doing, id, version)?;
         Ok("/outbox".to_string())
     });
-    Ok(notice::with(see_other(&done.await?), "Marked as handed over."))
+    match done.await {
+        Ok(url) => Ok(notice::with(see_other(&url), "Marked as handed over.")),
+        Err(failure) => again(&farmer, &app, id, failure).await,
+    }
 }

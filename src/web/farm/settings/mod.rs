@@ -8,11 +8,13 @@ use crate::web::look::{Frame, Tab};
 use actix_web::web;
 use askama::Template;
 
+pub mod messages;
 pub mod parts;
 
 /// The routes.
 pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/settings", web::get().to(show));
+    messages::routes(cfg);
     cfg.route("/settings/{part}", web::get().to(parts::show));
     cfg.route("/settings/{part}", web::post().to(parts::save));
 }
