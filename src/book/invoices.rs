@@ -100,6 +100,20 @@ pub fn open(c: &mut DbConn, of: Option<CustomerId>, limit: i64) -> QueryResult<V
     with_owed(c, rows)
 }
 
+/// How many good invoices with something owed on them are due before a day.
+///
+/// # Errors
+/// The database's own.
+pub fn count_overdue(c: &mut DbConn, today: chrono::NaiveDate) -> QueryResult<i64> {
+    invoice::table
+        .left_join(credit_note::table)
+        .filter(credit_note::id.nullable().is_null())
+        .filter(invoice::due_on.lt(today))
+        .filter(sql::<Bool>(&format!("{OWED} > 0")))
+        .count()
+        .get_result(c)
+}
+
 /// All invoices, newest first, a page by key; with what is owed and whether voided.
 ///
 /// # Errors

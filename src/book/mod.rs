@@ -31,5 +31,6 @@ pub mod search;
 pub mod standing;
 pub mod store;
 pub mod stories;
+pub mod today;
 pub mod unplaced;
 pub mod wordings;

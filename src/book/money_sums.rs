@@ -1,7 +1,7 @@
 //! Sums over all customers: deposits held, credit, latest payments.
 
 use super::conn::DbConn;
-use super::ids::CustomerId;
+use super::ids::{CustomerId, ReservationId};
 use super::payments;
 use super::rows::money::Payment;
 use super::schema::{allocation, customer, payment, reservation};
@@ -9,6 +9,7 @@ use crate::trade::money::Money;
 use diesel::dsl::sql;
 use diesel::prelude::*;
 use diesel::sql_types::{BigInt, Bool, Nullable};
+use std::collections::HashMap;
 
 /// Deposits held for orders that are not cancelled.
 ///
@@ -21,6 +22,19 @@ pub fn deposits_held(c: &mut DbConn) -> QueryResult<Money> {
         .select(sql::<Nullable<BigInt>>("CAST(SUM(allocation.amount) AS BIGINT)"))
         .first(c)?;
     Ok(Money::from_cents(sum.unwrap_or(0)))
+}
+
+/// Deposits held for these orders.
+///
+/// # Errors
+/// The database's own.
+pub fn held_for_orders(c: &mut DbConn, ids: &[ReservationId]) -> QueryResult<HashMap<ReservationId, Money>> {
+    let rows: Vec<(Option<ReservationId>, Option<i64>)> = allocation::table
+        .filter(allocation::reservation_id.eq_any(ids.to_vec()))
+        .group_by(allocation::reservation_id)
+        .select((allocation::reservation_id, sql::<Nullable<BigInt>>("CAST(SUM(allocation.amount) AS BIGINT)")))
+        .load(c)?;
+    Ok(rows.into_iter().filter_map(|(id, cents)| Some((id?, Money::from_cents(cents.unwrap_or(0))))).collect())
 }
 
 /// The latest payments with the customer's name, newest first.
@@ -36,16 +50,30 @@ pub fn latest_payments(c: &mut DbConn, limit: i64) -> QueryResult<Vec<(Payment, 
         .load(c)
 }
 
+/// More was received from a customer than given back or put to something, as SQL.
+const HAS_CREDIT: &str = "(SELECT COALESCE(SUM(CASE WHEN p.kind = 'received' THEN p.amount ELSE -p.amount END), 0) FROM payment p WHERE p.customer_id = customer.id) \
+    > (SELECT COALESCE(SUM(a.amount), 0) FROM allocation a JOIN payment q ON q.id = a.payment_id WHERE q.customer_id = customer.id)";
+
+/// How many customers have credit.
+///
+/// # Errors
+/// The database's own.
+pub fn credit_count(c: &mut DbConn) -> QueryResult<i64> {
+    customer::table
+        .filter(customer::id.eq_any(payment::table.select(payment::customer_id)))
+        .filter(sql::<Bool>(HAS_CREDIT))
+        .count()
+        .get_result(c)
+}
+
 /// Customers with credit, at most `limit`.
 ///
 /// # Errors
 /// The database's own.
 pub fn credits(c: &mut DbConn, limit: i64) -> QueryResult<Vec<(CustomerId, String, Money)>> {
-    let has_credit = "(SELECT COALESCE(SUM(CASE WHEN p.kind = 'received' THEN p.amount ELSE -p.amount END), 0) FROM payment p WHERE p.customer_id = customer.id) \
-        > (SELECT COALESCE(SUM(a.amount), 0) FROM allocation a JOIN payment q ON q.id = a.payment_id WHERE q.customer_id = customer.id)";
     let people: Vec<(CustomerId, String)> = customer::table
         .filter(customer::id.eq_any(payment::table.select(payment::customer_id)))
-        .filter(sql::<Bool>(has_credit))
+        .filter(sql::<Bool>(HAS_CREDIT))
         .order((customer::name, customer::id))
         .limit(limit)
         .select((customer::id, customer::name))

@@ -2,6 +2,7 @@
 
 use super::conn::DbConn;
 use super::ids::{ChargeId, OfferingId, ReservationId};
+use super::people::anywhere;
 use super::rows::people::Customer;
 use super::rows::plants::ProcessorCharge;
 use super::rows::selling::{NewReservation, Offering, OrderCharge, OrderProduct, Reservation};
@@ -204,7 +205,7 @@ crate::words! {
 /// Which orders are wanted.
 #[derive(Debug, Clone, Default)]
 pub struct Wanted {
-    /// Folded words to look for in name, order number, tag or invoice number; empty = all.
+    /// Folded words to look for in name, order number, tag or invoice number, each of them; empty = all.
     pub words: String,
     /// A season.
     pub season: Option<String>,
@@ -222,6 +223,16 @@ pub struct Wanted {
 const OWED: &str = "(SELECT i.farm_total + i.farm_tax - COALESCE((SELECT SUM(a.amount) FROM allocation a WHERE a.invoice_id = i.id), 0) \
     FROM invoice i WHERE i.reservation_id = reservation.id AND NOT EXISTS (SELECT 1 FROM credit_note n WHERE n.invoice_id = i.id) ORDER BY i.id DESC LIMIT 1)";
 
+/// More deposit was asked than is held, and no invoice was ever issued, as SQL.
+pub(super) const DEPOSIT_DUE: &str = "reservation.deposit_asked > COALESCE((SELECT SUM(a.amount) FROM allocation a WHERE a.reservation_id = reservation.id), 0) \
+    AND NOT EXISTS (SELECT 1 FROM invoice i WHERE i.reservation_id = reservation.id)";
+
+/// Its carcass is weighed and passed, and it has no good invoice, as SQL.
+pub(super) const TO_INVOICE: &str = "EXISTS (SELECT 1 FROM placement p JOIN weigh_in w ON w.animal_id = p.animal_id \
+        WHERE p.reservation_id = reservation.id AND w.condemned <> 'whole') \
+    AND NOT EXISTS (SELECT 1 FROM invoice i WHERE i.reservation_id = reservation.id \
+        AND NOT EXISTS (SELECT 1 FROM credit_note n WHERE n.invoice_id = i.id))";
+
 /// One page of orders, newest first; one more than `limit` tells that there are older ones.
 ///
 /// # Errors
@@ -238,23 +249,18 @@ pub fn page(c: &mut DbConn, wanted: &Wanted, limit: i64) -> QueryResult<Vec<Orde
     if let Some(season) = &wanted.season {
         query = query.filter(offering::season.eq(season.clone()));
     }
-    if !wanted.words.is_empty() {
-        let escaped: String = wanted
-            .words
-            .chars()
-            .flat_map(|ch| if matches!(ch, '%' | '_' | '\\') { vec!['\\', ch] } else { vec![ch] })
-            .collect();
-        let (anywhere, number) = (format!("%{escaped}%"), format!("%{}%", escaped.to_uppercase()));
+    for word in wanted.words.split(' ').filter(|w| !w.is_empty()).take(6) {
+        let (somewhere, number) = (anywhere(word), anywhere(&word.to_uppercase()));
         let by_tag = placement::table
             .inner_join(animal::table)
-            .filter(diesel::dsl::sql::<diesel::sql_types::Text>("LOWER(animal.tag)").eq(wanted.words.clone()))
+            .filter(sql::<diesel::sql_types::Text>("LOWER(animal.tag)").eq(word.to_string()))
             .select(placement::reservation_id);
         let by_invoice = super::schema::invoice::table
             .filter(super::schema::invoice::number.like(number.clone()).escape('\\'))
             .select(super::schema::invoice::reservation_id);
         query = query.filter(
             customer::search
-                .like(anywhere)
+                .like(somewhere)
                 .escape('\\')
                 .or(reservation::number.like(number).escape('\\'))
                 .or(reservation::id.eq_any(by_tag))
@@ -266,19 +272,14 @@ pub fn page(c: &mut DbConn, wanted: &Wanted, limit: i64) -> QueryResult<Vec<Orde
         None => query,
         Some(Narrow::Cancelled) => query.filter(reservation::cancelled_at.is_not_null()),
         Some(Narrow::Waiting) => query.filter(open()).filter(reservation::waiting_since.is_not_null()),
-        Some(Narrow::DepositDue) => query.filter(open()).filter(reservation::waiting_since.is_null()).filter(sql::<Bool>(
-            "reservation.deposit_asked > COALESCE((SELECT SUM(a.amount) FROM allocation a WHERE a.reservation_id = reservation.id), 0) \
-             AND NOT EXISTS (SELECT 1 FROM invoice i WHERE i.reservation_id = reservation.id)",
-        )),
+        Some(Narrow::DepositDue) => {
+            query.filter(open()).filter(reservation::waiting_since.is_null()).filter(sql::<Bool>(DEPOSIT_DUE))
+        }
         Some(Narrow::NoAnimal) => query
             .filter(open())
             .filter(reservation::waiting_since.is_null())
             .filter(sql::<Bool>("NOT EXISTS (SELECT 1 FROM placement p WHERE p.reservation_id = reservation.id)")),
-        Some(Narrow::ToInvoice) => query.filter(open()).filter(sql::<Bool>(
-            "EXISTS (SELECT 1 FROM placement p JOIN weigh_in w ON w.animal_id = p.animal_id WHERE p.reservation_id = reservation.id) \
-             AND NOT EXISTS (SELECT 1 FROM invoice i WHERE i.reservation_id = reservation.id \
-                 AND NOT EXISTS (SELECT 1 FROM credit_note n WHERE n.invoice_id = i.id))",
-        )),
+        Some(Narrow::ToInvoice) => query.filter(open()).filter(sql::<Bool>(TO_INVOICE)),
         Some(Narrow::BalanceDue) => query.filter(sql::<Bool>(&format!("{OWED} > 0"))),
         Some(Narrow::Paid) => query.filter(sql::<Bool>(&format!("{OWED} <= 0"))),
         Some(Narrow::Overdue) => {

@@ -124,7 +124,9 @@ pub async fn show(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> An
 }
 
 async fn say(farmer: Farmer, app: web::Data<App>, id: InvoiceId, sent: Sent, purpose: Purpose, done: &str) -> Answer {
-    let (_, key) = sent.with_key();
+    let (form, key) = sent.with_key();
+    // Today sends its own address along, so that one reminder after the other can be sent from there.
+    let next = if form.raw("back") == "/" { "/".to_string() } else { format!("/invoices/{id}") };
     let url = app
         .act(&farmer, &key, move |tx, doing| {
             let (invoice, who, note) = invoices::get(tx.conn(), id)?;
@@ -133,6 +135,9 @@ async fn say(farmer: Farmer, app: web::Data<App>, id: InvoiceId, sent: Sent, pur
             }
             let paid = invoices::paid(tx.conn(), &[id])?.get(&id).copied().unwrap_or_default();
             let owed = invoice.farm_total.plus(invoice.farm_tax)?.minus(paid)?;
+            if purpose == Purpose::BalanceReminder && !owed.is_positive() {
+                return Err(Failure::refuse("", "Nothing is owed on this invoice any more, so nobody was reminded."));
+            }
             let farm = farm::get(tx.conn())?;
             let values = message_values::order_values(tx.conn(), invoice.reservation_id)?;
             let values = message_values::with_invoice(values, &invoice.number, owed, invoice.due_on, doing.now, &farm);
@@ -147,7 +152,7 @@ async fn say(farmer: Farmer, app: web::Data<App>, id: InvoiceId, sent: Sent, pur
                     attachment: Some((PaperKind::Invoice, id.0)),
                 },
             )?;
-            Ok(format!("/invoices/{id}"))
+            Ok(next.clone())
         })
         .await?;
     Ok(notice::with(see_other(&url), done))

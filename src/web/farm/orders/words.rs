@@ -7,7 +7,7 @@ use crate::book::rows::selling::{Offering, Reservation};
 use crate::book::standing::OrderStanding;
 use crate::trade::carcass::Place;
 use crate::trade::dates;
-use crate::trade::share::{Part, Size};
+use crate::trade::share::{Part, Size, Species};
 use crate::web::look::capital;
 use crate::web::look::parts::{Standing, SumKind, SumLine};
 use crate::web::look::rail::Glyph;
@@ -54,6 +54,14 @@ pub fn share(r: &Reservation, o: &Offering) -> String {
             capital(&format!("{} {}", part.label(), o.species.label()))
         }
         _ => r.size.of(o.species),
+    }
+}
+
+/// "half beef", "forequarter beef": a kind of share inside a sentence.
+pub fn kind(size: Size, part: Option<Part>, species: Species) -> String {
+    match (size, part) {
+        (Size::Quarter, Some(part @ (Part::Fore | Part::Hind))) => format!("{} {}", part.label(), species.label()),
+        _ => format!("{} {}", size.label(), species.label()),
     }
 }
 

@@ -1,0 +1,142 @@
+//! Today: what is due now, in order; late first, each line with its one button. The heading is the answer.
+
+use crate::book::today::{self, NextDate};
+use crate::post::wording::Purpose;
+use crate::trade::dates;
+use crate::trade::vocabulary::Condemned;
+use crate::web::app::App;
+use crate::web::errors::Answer;
+use crate::web::farm::heads::{free_quarters, free_words, rail_of};
+use crate::web::farmer::Farmer;
+use crate::web::look::parts::{Link, Standing};
+use crate::web::look::rail::{Defs, Rail};
+use crate::web::look::respond::page;
+use crate::web::look::words::count;
+use crate::web::look::{Frame, Tab, capital};
+use actix_web::web;
+use askama::Template;
+use lines::{Act, Section};
+
+mod lines;
+
+/// The routes.
+pub fn routes(cfg: &mut web::ServiceConfig) {
+    cfg.route("/", web::get().to(show));
+}
+
+struct Head {
+    rail: Rail,
+    href: String,
+    name: String,
+    owners: String,
+    standing: Standing,
+}
+
+struct OnTheRail {
+    heading: String,
+    date: Link,
+    plant: String,
+    head: Vec<Head>,
+    more: usize,
+}
+
+#[derive(Template)]
+#[template(path = "farm/today.html")]
+struct TodayPage {
+    frame: Frame,
+    day: String,
+    heading: String,
+    lead: String,
+    sections: Vec<Section>,
+    next: Option<OnTheRail>,
+}
+
+impl TodayPage {
+    fn defs(&self) -> Defs {
+        Defs::MEDIUM
+    }
+}
+
+async fn show(farmer: Farmer, app: web::Data<App>) -> Answer {
+    let (today, has_smtp) = (farmer.now.today, app.config.smtp_url.is_some());
+    let due = app.read(move |c| Ok(today::due(c, today, has_smtp, Purpose::BalanceReminder.as_str())?)).await?;
+    let sections = lines::sections(&due, farmer.now);
+    let steps = sections.iter().filter(|s| s.id == lines::STEPS).map(|s| s.all).sum();
+    let late = sections.iter().filter(|s| s.id == lines::LATE).map(|s| s.all).sum();
+    let all = sections.iter().map(|s| s.all).sum();
+    Ok(page(&TodayPage {
+        frame: farmer.frame(Tab::Today),
+        day: dates::full(today),
+        heading: heading(all, late, steps),
+        lead: if all == 0 { "Nobody waits for you, and nothing is late.".into() } else { String::new() },
+        sections,
+        next: due.next.map(|next| on_the_rail(next, today)),
+    }))
+}
+
+/// "Seven things to do, two of them late".
+fn heading(all: usize, late: usize, steps: usize) -> String {
+    let things = |n: usize| format!("{} {} to do", count(n), if n == 1 { "thing" } else { "things" });
+    match (all, late) {
+        (0, _) => "Nothing to do today".into(),
+        (n, _) if n == steps && n == 1 => "One step to begin".into(),
+        (n, _) if n == steps => format!("{} steps to begin", count(n)),
+        (n, 0) => things(n),
+        (1, 1) => "One thing to do, and it is late".into(),
+        (n, l) if n == l => format!("{}, all late", things(n)),
+        (n, l) => format!("{}, {} of them late", things(n), count(l).to_lowercase()),
+    }
+}
+
+fn on_the_rail(next: NextDate, today: chrono::NaiveDate) -> OnTheRail {
+    let NextDate { date, kill_on, processor, head, all, shares, weighed } = next;
+    let drawn: Vec<_> = head
+        .iter()
+        .map(|animal| {
+            let weigh_in = weighed.get(&animal.id);
+            let rail = rail_of(animal, &shares, weigh_in);
+            let owners: Vec<_> = rail.owners().into_iter().map(|o| format!("{} {}", o.letter, o.name)).collect();
+            Head {
+                href: format!("/animals/{}", animal.id),
+                name: animal.name(),
+                owners: owners.join(", "),
+                standing: match (weigh_in, free_quarters(animal, &shares)) {
+                    (Some(w), _) if w.condemned == Condemned::Whole => Standing::late("Condemned"),
+                    (Some(_), _) => Standing::done("Weighed"),
+                    (None, 0) => Standing::done("All sold"),
+                    (None, n) => Standing::todo(free_words(n)),
+                },
+                rail,
+            }
+        })
+        .collect();
+    OnTheRail {
+        heading: format!("Next on the rail: {}", dates::long(kill_on, today)),
+        date: Link::new(format!("/dates/{date}"), format!("Open {}", dates::long(kill_on, today))),
+        plant: capital(&processor),
+        more: all.saturating_sub(drawn.len()),
+        head: drawn,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::heading;
+
+    #[test]
+    fn the_heading_is_the_answer() {
+        for (given, says) in [
+            ((0, 0, 0), "Nothing to do today"),
+            ((7, 2, 0), "Seven things to do, two of them late"),
+            ((1, 0, 0), "One thing to do"),
+            ((1, 1, 0), "One thing to do, and it is late"),
+            ((3, 3, 0), "Three things to do, all late"),
+            ((5, 0, 5), "Five steps to begin"),
+            ((1, 0, 1), "One step to begin"),
+            ((6, 0, 2), "Six things to do"),
+            ((31, 14, 0), "31 things to do, 14 of them late"),
+        ] {
+            assert_eq!(heading(given.0, given.1, given.2), says);
+        }
+    }
+}
