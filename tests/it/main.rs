@@ -13,6 +13,8 @@ mod barn_book;
 mod barn_pages;
 mod barn_weigh;
 mod decimal_check;
+mod desk_outbox;
+mod desk_today;
 mod mail_peer;
 mod mail_worker;
 mod migrations;
