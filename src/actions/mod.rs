@@ -9,7 +9,7 @@ use crate::book::carcasses::BilledError;
 use crate::book::ids::AccountId;
 use crate::book::store::{AsDbError, StoreError};
 use crate::trade::money::Overflow;
-use diesel::result::Error as DbError;
+use diesel::result::{DatabaseErrorKind, Error as DbError};
 
 pub mod accounts;
 pub mod add_customer;
@@ -100,6 +100,11 @@ impl From<StoreError> for Failure {
     fn from(e: StoreError) -> Self {
         match e {
             StoreError::Db(DbError::NotFound) => Self::NotFound,
+            // A form may name a row that was never there or is gone; the tables know, and nothing was written.
+            StoreError::Db(DbError::DatabaseError(DatabaseErrorKind::ForeignKeyViolation, _)) => Self::refuse(
+                "",
+                "Something chosen on this page is not in the book any more. Open the page again and choose from what it shows.",
+            ),
             e => Self::Store(e),
         }
     }

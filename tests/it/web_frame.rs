@@ -29,6 +29,11 @@ pub(crate) async fn crawl(app: &TestApp) -> BTreeMap<String, Page> {
 /// A farm with one of everything, so that every page has something to show.
 pub(crate) fn filled() -> TestBook {
     let book = TestBook::sqlite();
+    fill(&book);
+    book
+}
+
+pub(crate) fn fill(book: &TestBook) {
     let hog = book.hung_hog();
     let invoice = book.issue(hog.orders[0]);
     book.pay(invoice, "100.00");
@@ -37,7 +42,6 @@ pub(crate) fn filled() -> TestBook {
     let coming = book.date(hog.plant, "2027-11-18");
     book.head(gambrel::trade::animal::Class::Steer, "214", coming);
     book.order(book.customer("Þóra Núñez"), hog.offering, gambrel::trade::share::Size::Quarter);
-    book
 }
 
 fn texts<'a>(html: &'a str, open: &str, close: &str) -> Vec<&'a str> {

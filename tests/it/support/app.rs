@@ -1,7 +1,7 @@
 //! The whole service without a socket, with a cookie jar and forms read off its own pages.
 
 use super::book::TestBook;
-use super::page::Page;
+use super::page::{Form, Page};
 use actix_web::body::to_bytes;
 use actix_web::cookie::Cookie;
 use actix_web::dev::Service;
@@ -149,8 +149,9 @@ impl TestApp {
         async move {
             let page = self.get(url).await;
             assert_eq!(page.status, 200, "{caller}: {url} answered {} {}", page.status, page.location());
-            let mut forms = page.forms().into_iter().filter(|f| f.post && f.action != "/sign-out");
-            let form = forms.find(|f| action.is_empty() || f.action == action);
+            let mut forms = page.forms().into_iter().filter(|f| f.post);
+            let wanted = |f: &Form| if action.is_empty() { f.action != "/sign-out" } else { f.action == action };
+            let form = forms.find(wanted);
             let form = form.unwrap_or_else(|| panic!("{caller}: {url} has no form {action}\n{}", page.text()));
             self.post(&form.action, form.body(filled)).await
         }

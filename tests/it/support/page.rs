@@ -16,6 +16,8 @@ pub(crate) struct Form {
     pub(crate) action: String,
     pub(crate) post: bool,
     pub(crate) fields: Vec<(String, String)>,
+    /// The names of those into which anything can be typed.
+    pub(crate) typed: Vec<String>,
 }
 
 impl Page {
@@ -59,7 +61,7 @@ impl Page {
 
 fn one_form(html: &str, page: &str) -> Form {
     let (tag, body) = html.split_once('>').unwrap();
-    let mut fields = Vec::new();
+    let (mut fields, mut typed) = (Vec::new(), Vec::new());
     for piece in body.split('<').skip(1) {
         let (tag, after) = piece.split_once('>').unwrap_or((piece, ""));
         let name = attribute(tag, "name");
@@ -70,9 +72,17 @@ fn one_form(html: &str, page: &str) -> Form {
                     fields.push((name, attribute(tag, "value").unwrap_or_else(|| "on".into())));
                 }
                 (Some(_), "checkbox" | "radio") | (None, _) => {}
-                (Some(name), _) => fields.push((name, attribute(tag, "value").unwrap_or_default())),
+                (Some(name), kind) => {
+                    if kind != "hidden" {
+                        typed.push(name.clone());
+                    }
+                    fields.push((name, attribute(tag, "value").unwrap_or_default()));
+                }
             },
-            "textarea" => fields.extend(name.map(|n| (n, unescape(after.strip_prefix('\n').unwrap_or(after))))),
+            "textarea" => {
+                typed.extend(name.clone());
+                fields.extend(name.map(|n| (n, unescape(after.strip_prefix('\n').unwrap_or(after)))));
+            }
             "select" => fields.extend(name.map(|n| (n, String::new()))),
             "option" => {
                 let (value, first) = (attribute(tag, "value").unwrap_or_default(), fields.last_mut());
@@ -87,6 +97,7 @@ fn one_form(html: &str, page: &str) -> Form {
         action: attribute(tag, "action").unwrap_or_else(|| page.split('?').next().unwrap().to_string()),
         post: attribute(tag, "method").is_some_and(|m| m == "post"),
         fields,
+        typed,
     }
 }
 
