@@ -14,6 +14,7 @@ pub mod carcasses;
 pub mod counters;
 pub mod dates;
 pub mod farm;
+pub mod few;
 pub mod ids;
 pub mod invoices;
 pub mod migrate;

@@ -36,7 +36,7 @@ async fn a_message_waits_is_read_downloaded_and_handed_over() {
         let id = confirm(&book, who, order);
         let app = TestApp::signed_in(&book).await;
         let page = app.get("/outbox").await.expect(200);
-        page.says("One mail waits to be sent").says("SMTP_URL").says("For you to send");
+        page.says("One message is for you to send").says("SMTP_URL").says("For you to send");
         let page = app.get(&format!("/outbox/{id}")).await.expect(200);
         page.says("Ines Halvard").says("half hog").says("Download the mail file").says_not("Send again");
         let eml = app.get(&format!("/outbox/{id}.eml")).await.expect(200);

@@ -133,6 +133,6 @@ async fn the_search_folds_case_and_accents() {
         }
         let page = app.get("/search?q=wren+number").await;
         page.says("More than 10 things").says("These are the first ten");
-        assert_eq!(lines(page.text()), 10);
+        assert_eq!(page.text().matches("<th scope=\"row\"").count(), 10);
     }
 }

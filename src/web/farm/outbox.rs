@@ -88,20 +88,22 @@ const NARROW: [(&str, &str, Shown); 4] = [
     ("sent", "Sent and handed over", Shown::Gone),
 ];
 
-/// "Two messages were not delivered, and three are for you to send".
-fn heading(counts: Counts) -> String {
-    let many = |n: i64, one: &str, more: &str| {
+/// "Two messages were not delivered, three are for you to send".
+fn heading(counts: Counts, has_smtp: bool) -> String {
+    let (by_hand, waiting) =
+        if has_smtp { (counts.by_hand, counts.waiting) } else { (counts.by_hand + counts.waiting, 0) };
+    let mut parts: Vec<String> = Vec::new();
+    for (n, one, more) in [
+        (counts.failed, "was not delivered", "were not delivered"),
+        (by_hand, "is for you to send", "are for you to send"),
+        (waiting, "waits to be sent", "wait to be sent"),
+    ] {
         let n = usize::try_from(n).unwrap_or(0);
-        (n > 0).then(|| counted(n, one, more))
-    };
-    let parts: Vec<String> = [
-        many(counts.failed, "message was not delivered", "messages were not delivered"),
-        many(counts.by_hand, "message is for you to send", "messages are for you to send"),
-        many(counts.waiting, "mail waits to be sent", "mails wait to be sent"),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
+        let words = if parts.is_empty() { ("message ", "messages ") } else { ("", "") };
+        if n > 0 {
+            parts.push(counted(n, &format!("{}{one}", words.0), &format!("{}{more}", words.1)));
+        }
+    }
     if parts.is_empty() { "Nothing waits in the Outbox".into() } else { capital(&parts.join(", ")) }
 }
 
@@ -118,7 +120,7 @@ async fn list(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap<Str
     let joint = if word.is_empty() { '?' } else { '&' };
     Ok(page(&ListPage {
         frame: farmer.frame(Tab::Outbox),
-        heading: heading(counts),
+        heading: heading(counts, app.config.smtp_url.is_some()),
         rows: messages
             .iter()
             .take(PAGE)
@@ -287,5 +289,22 @@ async fn handed_over(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, se
     match done.await {
         Ok(url) => Ok(notice::with(see_other(&url), "Marked as handed over.")),
         Err(failure) => again(&farmer, &app, id, failure).await,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Counts, heading};
+
+    #[test]
+    fn the_heading_is_the_answer() {
+        let counts = Counts { waiting: 1, by_hand: 2, failed: 1 };
+        assert_eq!(
+            heading(counts, true),
+            "One message was not delivered, two are for you to send, one waits to be sent"
+        );
+        assert_eq!(heading(counts, false), "One message was not delivered, three are for you to send");
+        assert_eq!(heading(Counts { waiting: 3, ..Counts::default() }, true), "Three messages wait to be sent");
+        assert_eq!(heading(Counts::default(), false), "Nothing waits in the Outbox");
     }
 }

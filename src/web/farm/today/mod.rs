@@ -66,7 +66,7 @@ async fn show(farmer: Farmer, app: web::Data<App>) -> Answer {
     let all = sections.iter().map(|s| s.all).sum();
     Ok(page(&TodayPage {
         frame: farmer.frame(Tab::Today),
-        day: dates::full(today),
+        day: today.format("%A, %B %-d, %Y").to_string(),
         heading: heading(all, late, steps),
         lead: if all == 0 { "Nobody waits for you, and nothing is late.".into() } else { String::new() },
         sections,
