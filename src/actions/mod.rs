@@ -41,6 +41,7 @@ pub mod record_weights;
 pub mod send_animal;
 pub mod send_mail;
 pub mod take_reservation;
+pub mod tell_owners;
 pub mod void_invoice;
 
 /// What rules have against what was asked: a sentence each, tied to a field of the form where there is one.

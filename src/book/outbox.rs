@@ -113,6 +113,22 @@ pub fn page(c: &mut DbConn, shown: Shown, before: Option<MessageId>, limit: i64)
     query.load(c)
 }
 
+/// Whether a message of that purpose about an order has one of these bodies.
+///
+/// # Errors
+/// The database's own.
+pub fn was_said(c: &mut DbConn, order: ReservationId, purpose: &str, bodies: &[&str]) -> QueryResult<bool> {
+    let bodies: Vec<String> = bodies.iter().map(ToString::to_string).collect();
+    let found: Option<MessageId> = message::table
+        .filter(message::reservation_id.eq(order))
+        .filter(message::purpose.eq(purpose.to_string()))
+        .filter(message::body.eq_any(bodies))
+        .select(message::id)
+        .first(c)
+        .optional()?;
+    Ok(found.is_some())
+}
+
 /// How many messages wait, for Today.
 ///
 /// # Errors

@@ -153,3 +153,26 @@ async fn words_are_changed_previewed_and_put_back() {
 fn app_key(page: &crate::support::Page) -> String {
     page.forms().iter().find(|f| f.post).map(|f| f.value("form_key").to_string()).unwrap()
 }
+
+#[actix_web::test]
+async fn owners_are_told_of_their_date_once() {
+    for book in TestBook::each() {
+        let date = book.date(book.plant(), "2027-10-20");
+        let hog = book.head(gambrel::trade::animal::Class::Barrow, "41", date);
+        let hogs = book.hogs();
+        for (name, side) in
+            [("Ines Halvard", gambrel::trade::share::Side::Left), ("Owen Sandoz", gambrel::trade::share::Side::Right)]
+        {
+            book.place(book.order(book.customer(name), hogs, Size::Half), hog, side);
+        }
+        let app = TestApp::signed_in(&book).await;
+        let (page, tell) = (format!("/dates/{date}"), format!("/dates/{date}/tell"));
+        let sent = app.submit_to(&page, &tell, &[]).await.expect(303);
+        assert_eq!(sent.location(), "/outbox");
+        let all = || book.read(|c| Ok(outbox::page(c, outbox::Shown::All, None, 10)?));
+        assert_eq!(all().len(), 2);
+        assert!(all().iter().all(|m| m.body.contains("Wednesday, October 20") && m.body.contains("Pell Road Meats")));
+        let again = app.submit_to(&page, &tell, &[]).await.expect(303);
+        assert_eq!((again.location(), all().len()), (page.as_str(), 2), "nobody gets the same words twice");
+    }
+}

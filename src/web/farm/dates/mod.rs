@@ -23,6 +23,7 @@ mod head;
 mod hub;
 mod rows;
 mod shares;
+mod tell;
 mod weigh_in;
 
 /// The routes.
@@ -35,6 +36,7 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/dates/{id}/change", web::post().to(form::save));
     cfg.route("/dates/{id}/cancel", web::get().to(cancel::ask));
     cfg.route("/dates/{id}/cancel", web::post().to(cancel::do_it));
+    cfg.route("/dates/{id}/tell", web::post().to(tell::tell));
     cfg.route("/dates/{id}/head", web::get().to(head::ask));
     cfg.route("/dates/{id}/head", web::post().to(head::put));
     cfg.route("/dates/{id}/shares", web::get().to(shares::ask));

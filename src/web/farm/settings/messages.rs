@@ -58,7 +58,7 @@ const fn when(purpose: Purpose) -> &'static str {
         Purpose::PaymentReceipt => "With the receipt, when you record a payment and tick to send it.",
         Purpose::ReservationConfirmed => "When you take a reservation and tick to confirm it.",
         Purpose::MovedUp => "When you move an order up from the waiting list.",
-        Purpose::DateAssigned => "When you tell an owner the processing date.",
+        Purpose::DateAssigned => "When you write to the owners from the page of a date.",
         Purpose::Invoice => "With the invoice, when you issue it or send it again.",
         Purpose::BalanceReminder => "When you remind somebody of what is still to be paid.",
         Purpose::CreditNote => "With the credit note, when you void an invoice.",
