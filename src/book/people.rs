@@ -27,6 +27,14 @@ pub fn anywhere(folded: &str) -> String {
     out
 }
 
+/// The pattern for one folded word of a search. A word of digits and the signs of a phone number, such as "(715)" or
+/// "555-0117", looks for its digits alone, because only they are stored.
+pub fn word_pattern(word: &str) -> String {
+    let digits: String = word.chars().filter(char::is_ascii_digit).collect();
+    let is_phone = !digits.is_empty() && word.chars().all(|ch| ch.is_ascii_digit() || "()-+./".contains(ch));
+    if is_phone { anywhere(&digits) } else { anywhere(word) }
+}
+
 /// Adds a customer.
 ///
 /// # Errors
@@ -67,7 +75,7 @@ pub fn page(
 ) -> QueryResult<Vec<Customer>> {
     let mut query = customer::table.into_boxed();
     for word in words.split(' ').filter(|w| !w.is_empty()).take(6) {
-        query = query.filter(customer::search.like(anywhere(word)).escape('\\'));
+        query = query.filter(customer::search.like(word_pattern(word)).escape('\\'));
     }
     if let Some((name, id)) = after {
         query = query.filter(customer::name.gt(name.clone()).or(customer::name.eq(name).and(customer::id.gt(id))));

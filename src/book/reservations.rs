@@ -2,7 +2,7 @@
 
 use super::conn::DbConn;
 use super::ids::{ChargeId, OfferingId, ReservationId};
-use super::people::anywhere;
+use super::people::{anywhere, word_pattern};
 use super::rows::people::Customer;
 use super::rows::plants::ProcessorCharge;
 use super::rows::selling::{NewReservation, Offering, OrderCharge, OrderProduct, Reservation};
@@ -250,7 +250,7 @@ pub fn page(c: &mut DbConn, wanted: &Wanted, limit: i64) -> QueryResult<Vec<Orde
         query = query.filter(offering::season.eq(season.clone()));
     }
     for word in wanted.words.split(' ').filter(|w| !w.is_empty()).take(6) {
-        let (somewhere, number) = (anywhere(word), anywhere(&word.to_uppercase()));
+        let (somewhere, number) = (word_pattern(word), anywhere(&word.to_uppercase()));
         let by_tag = placement::table
             .inner_join(animal::table)
             .filter(sql::<diesel::sql_types::Text>("LOWER(animal.tag)").eq(word.to_string()))
