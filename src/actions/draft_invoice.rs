@@ -25,7 +25,7 @@ use crate::trade::charge::{self, Charge};
 use crate::trade::invoice::{Adjustment, Invoice, Price, ToBill, reckon_invoice};
 use crate::trade::money::{Money, Percent};
 use crate::trade::terms;
-use crate::trade::vocabulary::{Condemned, Per, PriceBasis};
+use crate::trade::vocabulary::{BilledBy, Condemned, Per, PriceBasis};
 use crate::trade::weight::Weight;
 use chrono::NaiveDate;
 use diesel::prelude::*;
@@ -56,6 +56,8 @@ pub struct DraftInvoice {
     pub due_on: Option<NaiveDate>,
     /// The day it would be issued.
     pub issued_on: NaiveDate,
+    /// Whether what goes to the processor rests on a weight nobody took yet: wished product, or a quarter not weighed.
+    pub is_estimate: bool,
     /// Why it cannot be issued yet, as a sentence.
     pub not_yet: Option<String>,
     /// The farm, for words.
@@ -111,13 +113,14 @@ pub fn drafts(c: &mut DbConn, farm: &Farm, now: Now, ids: &[ReservationId]) -> R
             held: gathered.held.iter().filter(|(w, _)| *w == For::Order(*id)).map(|(_, h)| h.clone()).collect(),
             due_on: terms::due_on(farm.terms, farm.terms_days, now.today),
             issued_on: now.today,
+            is_estimate: false,
             not_yet: None,
             farm: farm.clone(),
             order,
             customer,
             offering,
         };
-        draft.not_yet = refuse(&draft, &f).or_else(|| reckon(&mut draft, &gathered));
+        draft.not_yet = refuse(&draft, &f).or_else(|| reckon(&mut draft, &gathered).err());
         out.push(draft);
     }
     Ok(out)
@@ -198,16 +201,23 @@ fn refuse(d: &DraftInvoice, f: &standing::Facts) -> Option<String> {
     })
 }
 
+/// Said when a sum is too large to be recorded.
+const TOO_LARGE: &str = "A sum comes to more than can be recorded. Look for a rate or a weight with too many digits.";
+
 /// Reckons the sums; a sentence when they cannot be.
-fn reckon(d: &mut DraftInvoice, g: &Gathered) -> Option<String> {
-    let (animal, billed) = (d.animal.as_ref()?, d.billed.as_ref()?);
+fn reckon(d: &mut DraftInvoice, g: &Gathered) -> Result<(), String> {
+    let (Some(animal), Some(billed)) = (&d.animal, &d.billed) else { return Err("It has no weight yet.".into()) };
     let mut on_it: Vec<&placements::Share> = g.shares.iter().filter(|s| s.animal == animal.id).collect();
     on_it.sort_by_key(|s| placements::number_order(&s.number));
     let quarters: Vec<i64> = on_it.iter().map(|s| s.size.quarters()).collect();
-    let mine = on_it.iter().position(|s| s.reservation == d.order.id)?;
+    let mine = on_it
+        .iter()
+        .position(|s| s.reservation == d.order.id)
+        .ok_or("It has no place on the animal any more. Load the page again.")?;
 
     let mut charges = Vec::new();
     let mut charge_ids = vec![None];
+    let mut is_estimate = billed.estimated;
     if let Some((_, plant)) = &d.date {
         let fits = |p: &&ProcessorCharge| {
             p.processor_id == plant.id
@@ -227,9 +237,11 @@ fn reckon(d: &mut DraftInvoice, g: &Gathered) -> Option<String> {
             one.tax = p.tax_percent;
             // A charge for one share size is owed by those shares alone; one for all is dealt out over the whole head.
             if p.per == Per::Head && p.size.is_none() {
-                let whole = charge::head_charge(p.rate, p.minimum_amount).ok()?;
+                let whole = charge::head_charge(p.rate, p.minimum_amount).map_err(|_| TOO_LARGE)?;
                 one.dealt = charge::deal_per_head(whole, &quarters).and_then(|dealt| dealt.owners.get(mine).copied());
             }
+            // What the customer wishes for is made later; its weight is known only then.
+            is_estimate |= p.per == Per::UnitProduct && p.billed_by == BilledBy::Processor;
             charges.push(one);
             charge_ids.push(Some(p.id));
         }
@@ -239,12 +251,13 @@ fn reckon(d: &mut DraftInvoice, g: &Gathered) -> Option<String> {
         PriceBasis::Flat => Price::Flat(d.order.flat_price.unwrap_or_default()),
         PriceBasis::Live => {
             let Some(live) = g.live.get(&animal.id) else {
-                return Some(
-                    "The price goes by live weight. Record a live weight from a scale for the animal first.".into(),
+                return Err(
+                    "The price goes by live weight. Record a live weight from a scale for the animal first.".into()
                 );
             };
-            let weight =
-                charge::deal_live_weight(*live, &quarters).and_then(|dealt| dealt.owners.get(mine).copied())?;
+            let weight = charge::deal_live_weight(*live, &quarters)
+                .and_then(|dealt| dealt.owners.get(mine).copied())
+                .ok_or("The animal has more shares than it has quarters. Look at its page.")?;
             Price::Live { rate: d.order.rate.unwrap_or_default(), weight }
         }
     };
@@ -261,16 +274,13 @@ fn reckon(d: &mut DraftInvoice, g: &Gathered) -> Option<String> {
             .filter(|f| f.reservation_id == d.order.id)
             .map(|f| Adjustment { name: f.name.clone(), amount: f.amount, tax: f.tax_percent })
             .collect(),
-        deposit: Money::sum(d.held.iter().map(|h| h.amount)).ok()?,
+        deposit: Money::sum(d.held.iter().map(|h| h.amount)).map_err(|_| TOO_LARGE)?,
         payments: Vec::new(),
     };
-    match reckon_invoice(&bill) {
-        Ok(sums) => {
-            charge_ids.resize(sums.lines.len(), None);
-            d.charges = charge_ids;
-            d.sums = Some(sums);
-            None
-        }
-        Err(e) => Some(format!("{e}.")),
-    }
+    let sums = reckon_invoice(&bill).map_err(|e| format!("{e}."))?;
+    charge_ids.resize(sums.lines.len(), None);
+    d.is_estimate = is_estimate;
+    d.charges = charge_ids;
+    d.sums = Some(sums);
+    Ok(())
 }

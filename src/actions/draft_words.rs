@@ -101,14 +101,6 @@ fn of(sums: &Invoice, by: BilledBy) -> impl Iterator<Item = &Line> {
     sums.lines.iter().filter(move |l| l.billed_by == by)
 }
 
-fn is_estimate(d: &DraftInvoice) -> bool {
-    // Product weights are the customer's wish until the processor has made it.
-    d.sums.as_ref().is_some_and(|s| {
-        of(s, BilledBy::Processor).any(|l| matches!(l.reckoned, crate::trade::charge::Reckoned::Weight { .. }))
-            && d.billed.as_ref().is_some_and(|b| b.estimated)
-    })
-}
-
 /// The sum as a page shows it.
 pub fn sum_rows(d: &DraftInvoice) -> Vec<SumRow> {
     let Some(sums) = &d.sums else { return Vec::new() };
@@ -139,7 +131,7 @@ pub fn sum_rows(d: &DraftInvoice) -> Vec<SumRow> {
         let plant = d.date.as_ref().map_or("the processor".to_string(), |(_, p)| p.name.clone());
         let workings: Vec<String> =
             of(sums, BilledBy::Processor).map(|l| format!("{} {}", named(l), l.amount.dollars())).collect();
-        let about = if is_estimate(d) { "About, " } else { "" };
+        let about = if d.is_estimate { "About, " } else { "" };
         out.push(row(
             Row::Apart,
             format!("{about}paid by the customer to {plant}"),
@@ -222,7 +214,7 @@ pub fn paper(d: &DraftInvoice, number: &str, made: i64) -> Option<Paper> {
         if !sums.processor_tax.is_zero() {
             lines.push(Sum { name: "Tax".into(), amount: sums.processor_tax });
         }
-        let estimate = if is_estimate(d) {
+        let estimate = if d.is_estimate {
             " An estimate: the processor’s own bill counts."
         } else {
             " The processor’s own bill counts."
