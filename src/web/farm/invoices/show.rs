@@ -84,6 +84,14 @@ async fn show_page(farmer: &Farmer, app: &App, id: InvoiceId) -> Result<InvoiceP
                 .small(format!("{how}{receipt}")),
         );
     }
+    let owed = match &note {
+        // What was paid went back to the order, so the credit note takes all of it.
+        Some(n) => {
+            sums.push(SumLine::new(format!("Taken back by credit note {}", n.number), n.amount.negated()));
+            owed.minus(n.amount).map_err(Failure::from)?
+        }
+        None => owed,
+    };
     sums.push(
         SumLine::new(if owed.cents() < 0 { "Owed to the customer" } else { "Balance due" }, owed).as_a(SumKind::Total),
     );

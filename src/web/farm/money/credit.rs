@@ -1,5 +1,6 @@
 //! A customer's credit: putting it to an invoice, or giving it back.
 
+use crate::actions::Failure;
 use crate::actions::record_payment::{give_back, use_credit};
 use crate::book::ids::{CustomerId, InvoiceId};
 use crate::book::{invoices, payments, people};
@@ -92,6 +93,18 @@ pub async fn save(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, sent:
     };
     match outcome {
         Ok(url) => Ok(notice::with(see_other(&url), "Recorded.")),
-        Err(f) => Ok(refused(&form_page(&farmer, &app, id, Some(refusal(&form, f)?)).await?)),
+        Err(f) => {
+            // The action names the field of the payment form; here there is one amount.
+            let f = match f {
+                Failure::Refused(mut problems) => {
+                    for p in problems.0.iter_mut().filter(|p| p.field.starts_with("to-")) {
+                        p.field = "amount".into();
+                    }
+                    Failure::Refused(problems)
+                }
+                other => other,
+            };
+            Ok(refused(&form_page(&farmer, &app, id, Some(refusal(&form, f)?)).await?))
+        }
     }
 }

@@ -19,6 +19,7 @@ use askama::Template;
 use std::collections::HashMap;
 
 struct OpenRow {
+    id: InvoiceId,
     field: String,
     label: String,
     hint: String,
@@ -74,6 +75,7 @@ async fn form_page(
         open: open
             .iter()
             .map(|(i, _, owed)| OpenRow {
+                id: i.id,
                 field: format!("to-{}", i.id),
                 label: format!("To invoice {}", i.number),
                 hint: format!(
@@ -110,11 +112,11 @@ pub async fn record(farmer: Farmer, app: web::Data<App>, sent: Sent) -> Answer {
     let (mut form, key) = sent.with_key();
     let customer = CustomerId(form.id("customer", "Customer").unwrap_or(0));
     let money = money_in(&mut form);
-    let open = app.read(move |c| Ok(invoices::open(c, Some(customer), 100)?)).await?;
     let mut parts: Vec<PutTo> = Vec::new();
-    for (i, ..) in &open {
-        if let Some(Some(amount)) = form.optional_money(&format!("to-{}", i.id), &format!("To invoice {}", i.number)) {
-            parts.push((i.id, amount));
+    // Every invoice that stood on the page, also one paid or voided since: the action says so, nothing typed is lost.
+    for id in form.ids("to", "Invoice").unwrap_or_default() {
+        if let Some(Some(amount)) = form.optional_money(&format!("to-{id}"), "To the invoice") {
+            parts.push((InvoiceId(id), amount));
         }
     }
     let (receipt, tell) = (form.tick("receipt"), form.tick("tell"));
