@@ -19,6 +19,8 @@ mod house_rules;
 mod mail_peer;
 mod mail_worker;
 mod migrations;
+mod money;
+mod money_races;
 mod outbox;
 mod outbox_book;
 mod paper;
