@@ -89,7 +89,7 @@
       if (asked) asked.abort();
       if (length < 3) { place.replaceChildren(); return; }
       var mine = asked = new AbortController();
-      fetch(place.dataset.suggest + "?" + text, { signal: mine.signal, headers: { Accept: "text/html" } })
+      fetch(place.dataset.suggest + text, { signal: mine.signal, headers: { Accept: "text/html" } })
         .then(function (answer) { return answer.ok && !answer.redirected ? answer.text() : ""; })
         // The service's own escaped markup.
         .then(function (markup) { if (asked === mine) place.innerHTML = markup; })

@@ -9,8 +9,10 @@
 //! | [`post`] | outgoing mail: wordings, messages, SMTP | `trade` |
 //! | [`actions`] | one file per thing a person does: check, one transaction, done | `book`, `trade`, `paper`, `post` |
 //! | [`web`] | pages: what people see and type | `actions`, and all of the above |
+//! | [`demo`] | the invented farm, told through the real actions | `actions` and what lies below |
 //!
-//! running service), [`demo`] (the invented farm).
+//! Beside them: [`config`] (the operator's settings), [`clock`] (where "now" comes from), [`secret`] (random tokens and their
+//! hashes), [`serve`] (the running service).
 
 pub mod actions;
 pub mod book;

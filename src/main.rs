@@ -1,9 +1,12 @@
 //! The command line of Gambrel.
 
 use clap::{Parser, Subcommand};
-use gambrel::actions::mail_test;
+use gambrel::actions::{check_book, mail_test};
+use gambrel::book::conn::Place;
 use gambrel::book::store::Store;
+use gambrel::clock::Clock;
 use gambrel::config::Config;
+use gambrel::demo;
 use gambrel::reckon;
 use std::process::ExitCode;
 
@@ -19,8 +22,23 @@ struct Cli {
 enum Command {
     /// Serve the book (what happens without a command).
     Serve,
+    /// Serve an invented farm in a book of its own, to look around in.
+    Demo {
+        /// The folder of the demo's book.
+        #[arg(long, default_value = "gambrel-demo")]
+        folder: std::path::PathBuf,
+        /// Throw the old demo away and make it again, with its days counted from today.
+        #[arg(long)]
+        anew: bool,
+    },
     /// Print every setting in force and where it came from.
     Config,
+    /// Verify on the book of the settings what must always hold; changes nothing, and may run while it is served.
+    Check {
+        /// Look at the demo's book in this folder instead.
+        #[arg(long)]
+        folder: Option<std::path::PathBuf>,
+    },
     /// Send one test message, to see whether mail works.
     MailTest {
         /// Where to.
@@ -54,10 +72,30 @@ fn run(command: &Command) -> Result<ExitCode, String> {
             let store = Store::open(config.place.clone())?;
             actix_web::rt::System::new().block_on(gambrel::serve::serve(config, store))?;
         }
+        Command::Demo { folder, anew } => {
+            let config = demo::settings(Config::read()?, folder);
+            log_to_stderr(&config)?;
+            let store = demo::open(&config, &Clock::Real, *anew)?;
+            actix_web::rt::System::new().block_on(gambrel::serve::serve(config, store))?;
+        }
         Command::Config => {
             for (name, value, origin, about) in Config::read()?.listed() {
                 println!("{name} = {value}   ({origin})\n    {about}");
             }
+        }
+        Command::Check { folder } => {
+            let config = Config::read()?;
+            let place = folder.as_ref().map_or(config.place, |f| Place::in_folder(f));
+            if let Place::File(path) = &place
+                && !path.exists()
+            {
+                return Err(format!("there is no book at {}", path.display()));
+            }
+            let store = Store::open(place)?;
+            let all = store.read(check_book::check_book).map_err(|e| e.to_string())?;
+            let (said, holds) = check_book::in_words(&all);
+            println!("{said}");
+            return Ok(if holds { ExitCode::SUCCESS } else { ExitCode::FAILURE });
         }
         Command::MailTest { address } => {
             let config = Config::read()?;

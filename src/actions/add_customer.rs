@@ -68,9 +68,10 @@ pub fn change_customer(
     }
     let mut changed = people::get(tx.conn(), id)?;
     let mut what = Vec::new();
+    let mail = input.mail.trim().to_lowercase();
     for (label, before, after) in [
         ("name", &changed.name, &input.name),
-        ("mail", &changed.mail, &input.mail),
+        ("mail", &changed.mail, &mail),
         ("phone", &changed.phone, &input.phone),
         ("address", &changed.address, &input.address),
         ("notes", &changed.notes, &input.notes),
@@ -79,7 +80,7 @@ pub fn change_customer(
             what.push(format!("{label} was “{}”", before.replace('\n', ", ")));
         }
     }
-    changed.mail = input.mail.trim().to_lowercase();
+    changed.mail = mail;
     changed.search = people::search_text(&input.name, &changed.mail, &input.phone);
     (changed.name, changed.phone, changed.address, changed.notes) =
         (input.name.clone(), input.phone.clone(), input.address.clone(), input.notes.clone());

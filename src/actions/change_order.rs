@@ -1,11 +1,13 @@
 //! Small changes of an order that do not touch its price: wishes, preferred date, free lines, weights of product.
 
 use super::{Doing, Failure};
+use crate::book::dates as processing;
 use crate::book::ids::{ChargeId, DateId, OrderChargeId, ReservationId};
 use crate::book::placements;
 use crate::book::reservations;
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
+use crate::trade::dates;
 use crate::trade::money::{Money, Percent};
 use crate::trade::weight::Weight;
 
@@ -17,7 +19,11 @@ fn tell(tx: &mut Tx, doing: &Doing, id: ReservationId, line: String, detail: Str
 }
 
 /// Refuses when the order's invoice is issued: what is on it cannot change any more.
-fn not_invoiced(tx: &mut Tx, id: ReservationId) -> Result<(), Failure> {
+fn is_open(tx: &mut Tx, id: ReservationId) -> Result<(), Failure> {
+    let (r, ..) = reservations::get(tx.conn(), id)?;
+    if r.cancelled_at.is_some() {
+        return Err(Failure::refuse("", "This order is cancelled, so it stays as it is."));
+    }
     match placements::invoiced(tx.conn(), &[id])?.first() {
         Some(i) => Err(Failure::refuse(
             "",
@@ -43,18 +49,46 @@ pub fn change_wishes(
     preferred: Option<DateId>,
 ) -> Result<(), Failure> {
     let (mut r, ..) = reservations::get(tx.conn(), id)?;
+    if r.cancelled_at.is_some() {
+        return Err(Failure::refuse("", "This order is cancelled, so it stays as it is."));
+    }
+    if preferred != r.preferred_date_id {
+        can_be_wished_for(tx, doing, preferred)?;
+    }
+    let (before, day_before) = (r.wishes.clone(), r.preferred_date_id);
     r.wishes = wishes.to_string();
     r.preferred_date_id = preferred;
     if !reservations::save(tx, &r, version)? {
         return Err(Failure::Stale);
     }
-    tell(
-        tx,
-        doing,
-        id,
-        "Wishes were changed".into(),
-        if wishes.is_empty() { "None now.".into() } else { format!("“{wishes}”") },
-    )
+    if wishes != before {
+        let now = if wishes.is_empty() { "None now.".into() } else { format!("“{wishes}”") };
+        tell(tx, doing, id, "Wishes were changed".into(), now)?;
+    }
+    if preferred != day_before {
+        let now = match preferred {
+            None => "Any date.".to_string(),
+            Some(day) => format!("{}.", dates::long(processing::get(tx.conn(), day)?.0.kill_on, doing.now.today)),
+        };
+        tell(tx, doing, id, "The date they would like was changed".into(), now)?;
+    }
+    Ok(())
+}
+
+/// Refuses a wished date that is not in the book, is cancelled or past.
+///
+/// # Errors
+/// [`Failure::Refused`] with the field `preferred_date`.
+pub fn can_be_wished_for(tx: &mut Tx, doing: &Doing, day: Option<DateId>) -> Result<(), Failure> {
+    let Some(id) = day else { return Ok(()) };
+    let says = match processing::get(tx.conn(), id) {
+        Err(diesel::result::Error::NotFound) => "That date is not in the book any more",
+        Err(e) => return Err(e.into()),
+        Ok((d, _)) if d.cancelled_at.is_some() => "That date is cancelled",
+        Ok((d, _)) if d.kill_on < doing.now.today => "That date is past",
+        Ok(_) => return Ok(()),
+    };
+    Err(Failure::refuse("preferred_date", format!("{says}. Choose another one of the list, or any date")))
 }
 
 /// Adds a free line: delivery, or a discount when negative.
@@ -69,7 +103,7 @@ pub fn add_line(
     amount: Money,
     tax: Percent,
 ) -> Result<(), Failure> {
-    not_invoiced(tx, id)?;
+    is_open(tx, id)?;
     if amount.is_zero() {
         return Err(Failure::refuse("amount", "Write an amount that is not zero; a discount has a minus in front"));
     }
@@ -85,7 +119,7 @@ pub fn add_line(
 /// # Errors
 /// [`Failure::Refused`] when the invoice is issued; [`Failure::NotFound`] when there is no such line.
 pub fn take_line_off(tx: &mut Tx, doing: &Doing, id: ReservationId, line: OrderChargeId) -> Result<(), Failure> {
-    not_invoiced(tx, id)?;
+    is_open(tx, id)?;
     let taken = reservations::take_line_off(tx, id, line)?.ok_or(Failure::NotFound)?;
     tell(tx, doing, id, format!("Line taken off: {}, {}", taken.name, taken.amount.dollars()), String::new())
 }
@@ -100,7 +134,7 @@ pub fn set_products(
     id: ReservationId,
     made: &[(ChargeId, Option<Weight>)],
 ) -> Result<(), Failure> {
-    not_invoiced(tx, id)?;
+    is_open(tx, id)?;
     let possible = reservations::products(tx.conn(), id)?;
     for (charge, quantity) in made {
         let Some((known, before)) = possible.iter().find(|(c, _)| c.id == *charge) else {

@@ -88,7 +88,7 @@ fn origin(d: &DraftInvoice) -> String {
 fn held_line(h: &Held, today: chrono::NaiveDate) -> (String, String) {
     let receipt = h.receipt.as_ref().map_or(String::new(), |n| format!(", receipt {n}"));
     (
-        "Less deposit".into(),
+        if h.was_deposit { "Less deposit".into() } else { "Less payment".into() },
         format!(
             "Received {}, {}{receipt}",
             dates::long(h.payment.received_on, today),

@@ -95,6 +95,8 @@ pub fn add_offering(
             created_at: doing.now.at,
         },
     )?;
+    let line = format!("{} {} was put up for sale, {} head", input.species.label(), input.season, input.head_count);
+    tell(tx, doing, line, String::new())?;
     set_prices(tx, doing, id, prices, from)?;
     Ok(id)
 }
@@ -137,17 +139,11 @@ pub fn change_offering(
     }
     let detail =
         if before == o.head_count { String::new() } else { format!("Head: {before} before, {} now.", o.head_count) };
-    stories::tell(
-        tx,
-        doing.now.at,
-        &doing.actor,
-        Line {
-            line: format!("The offering {} {} was changed", o.species.label(), o.season),
-            detail,
-            ..Line::default()
-        },
-    )?;
-    Ok(())
+    tell(tx, doing, format!("The offering {} {} was changed", o.species.label(), o.season), detail)
+}
+
+fn tell(tx: &mut Tx, doing: &Doing, line: String, detail: String) -> Result<(), Failure> {
+    Ok(stories::tell(tx, doing.now.at, &doing.actor, Line { line, detail, ..Line::default() })?)
 }
 
 /// Sets prices from a day on; earlier ones stay in the history, and prices locked into reservations stay as they are.
@@ -185,7 +181,15 @@ pub fn set_prices(
             },
         )?;
     }
-    Ok(())
+    let o = offerings::get(tx.conn(), id)?;
+    let listed = prices.iter().map(|one| {
+        let what = one.rate.map(|r| format!("{} {}", r.dollars(), one.basis.label()));
+        let what = what.or(one.flat_price.map(|m| format!("{} fixed", m.dollars()))).unwrap_or_default();
+        format!("{} {what}, deposit {}", one.size.label(), one.deposit.dollars())
+    });
+    let detail = listed.collect::<Vec<_>>().join("; ");
+    let line = format!("Prices of {} {} from {}", o.species.label(), o.season, crate::trade::dates::full(from));
+    tell(tx, doing, line, detail)
 }
 
 /// Closes an offering to new reservations, or opens it again.
@@ -198,5 +202,6 @@ pub fn close_offering(tx: &mut Tx, doing: &Doing, id: OfferingId, version: i64, 
     if !offerings::save(tx, &o, version)? {
         return Err(Failure::Stale);
     }
-    Ok(())
+    let what = if close { "closed to new reservations" } else { "opened again" };
+    tell(tx, doing, format!("The offering {} {} was {what}", o.species.label(), o.season), String::new())
 }

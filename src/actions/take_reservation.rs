@@ -74,6 +74,8 @@ pub fn take_reservation(tx: &mut Tx, doing: &Doing, input: &TakeReservation) -> 
             return Err(Failure::refuse("part", "Choose the forequarter or the hindquarter."));
         }
     };
+    super::change_order::can_be_wished_for(tx, doing, input.preferred_date)?;
+    let c = tx.conn();
     let price = offerings::price_on(c, o.id, input.size, doing.now.today)?.ok_or_else(|| {
         Failure::refuse("size", "There is no price for this share today. Set one on the offering’s page first.")
     })?;

@@ -13,6 +13,7 @@ use crate::paper::credit_note::CreditNote;
 use crate::paper::parts::{Fact, Line as PaperLine, Sum};
 use crate::post::wording::Purpose;
 use crate::trade::dates;
+use crate::trade::money::Money;
 use crate::trade::number::Series;
 use crate::trade::vocabulary::PaperKind;
 use chrono::Datelike;
@@ -49,7 +50,7 @@ pub fn void_invoice(
         invoice.farm_total,
     )];
     let taxes = if invoice.farm_tax.is_zero() { Vec::new() } else { vec![line("Tax on it".into(), invoice.farm_tax)] };
-    let moved = payments::move_all(tx, For::Invoice(id), Some(For::Order(order.id)), doing.now.at)?;
+    let moved = Money::sum(payments::move_all(tx, For::Invoice(id), Some(For::Order(order.id)), doing.now.at)?)?;
     let mut notes =
         vec![format!("This credit note voids invoice {} in full; nothing of it is to be paid.", invoice.number)];
     if moved.is_positive() {

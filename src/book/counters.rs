@@ -1,8 +1,18 @@
 //! Numbers without gaps: a counter row counted up in the transaction that uses the number.
 
+use super::conn::DbConn;
 use super::schema::counter;
 use super::store::Tx;
 use diesel::prelude::*;
+
+/// The value the next [`next`] of a series would return, were nothing counted in between.
+///
+/// # Errors
+/// The database's own.
+pub fn coming(c: &mut DbConn, series: &str) -> QueryResult<i64> {
+    let last = counter::table.find(series).select(counter::value).first::<i64>(c).optional()?;
+    Ok(last.unwrap_or(0).saturating_add(1))
+}
 
 /// Counts a series up and returns the new value, beginning with 1. The number is used or rolled back with the transaction.
 ///

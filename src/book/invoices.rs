@@ -100,6 +100,19 @@ pub fn open(c: &mut DbConn, of: Option<CustomerId>, limit: i64) -> QueryResult<V
     with_owed(c, rows)
 }
 
+/// How many good invoices have something owed on them.
+///
+/// # Errors
+/// The database's own.
+pub fn count_open(c: &mut DbConn) -> QueryResult<i64> {
+    invoice::table
+        .left_join(credit_note::table)
+        .filter(credit_note::id.nullable().is_null())
+        .filter(sql::<Bool>(&format!("{OWED} > 0")))
+        .count()
+        .get_result(c)
+}
+
 /// How many good invoices with something owed on them are due before a day.
 ///
 /// # Errors

@@ -11,6 +11,7 @@ pub mod accounts;
 pub mod animals;
 pub mod at;
 pub mod carcasses;
+pub mod check;
 pub mod counters;
 pub mod dates;
 pub mod farm;

@@ -1,11 +1,12 @@
 //! Sums over all customers: deposits held, credit, latest payments.
 
 use super::conn::DbConn;
-use super::ids::{CustomerId, ReservationId};
+use super::ids::{CustomerId, ReceiptId, ReservationId};
 use super::payments;
 use super::rows::money::Payment;
-use super::schema::{allocation, customer, payment, reservation};
+use super::schema::{allocation, customer, payment, receipt, reservation};
 use crate::trade::money::Money;
+use crate::trade::vocabulary::PaymentKind;
 use diesel::dsl::sql;
 use diesel::prelude::*;
 use diesel::sql_types::{BigInt, Bool, Nullable};
@@ -37,22 +38,39 @@ pub fn held_for_orders(c: &mut DbConn, ids: &[ReservationId]) -> QueryResult<Has
     Ok(rows.into_iter().filter_map(|(id, cents)| Some((id?, Money::from_cents(cents.unwrap_or(0))))).collect())
 }
 
-/// The latest payments with the customer's name, newest first.
+/// The latest payments with the customer's name and the receipt if one was made, as they were recorded, newest first.
 ///
 /// # Errors
 /// The database's own.
-pub fn latest_payments(c: &mut DbConn, limit: i64) -> QueryResult<Vec<(Payment, String)>> {
+pub fn latest_payments(c: &mut DbConn, limit: i64) -> QueryResult<Vec<(Payment, String, Option<(ReceiptId, String)>)>> {
     payment::table
         .inner_join(customer::table)
+        .left_join(receipt::table)
         .order(payment::id.desc())
         .limit(limit)
-        .select((Payment::as_select(), customer::name))
+        .select((Payment::as_select(), customer::name, (receipt::id, receipt::number).nullable()))
         .load(c)
 }
 
 /// More was received from a customer than given back or put to something, as SQL.
 const HAS_CREDIT: &str = "(SELECT COALESCE(SUM(CASE WHEN p.kind = 'received' THEN p.amount ELSE -p.amount END), 0) FROM payment p WHERE p.customer_id = customer.id) \
     > (SELECT COALESCE(SUM(a.amount), 0) FROM allocation a JOIN payment q ON q.id = a.payment_id WHERE q.customer_id = customer.id)";
+
+/// The credit of all customers together.
+///
+/// # Errors
+/// The database's own.
+pub fn credit_in_all(c: &mut DbConn) -> QueryResult<Money> {
+    let sum = |c: &mut DbConn, kind: PaymentKind| -> QueryResult<i64> {
+        let all = payment::table.filter(payment::kind.eq(kind));
+        let sum: Option<i64> = all.select(sql::<Nullable<BigInt>>("CAST(SUM(payment.amount) AS BIGINT)")).first(c)?;
+        Ok(sum.unwrap_or(0))
+    };
+    let (received, returned) = (sum(c, PaymentKind::Received)?, sum(c, PaymentKind::Refund)?);
+    let put: Option<i64> =
+        allocation::table.select(sql::<Nullable<BigInt>>("CAST(SUM(allocation.amount) AS BIGINT)")).first(c)?;
+    Ok(Money::from_cents(received.saturating_sub(returned).saturating_sub(put.unwrap_or(0))))
+}
 
 /// How many customers have credit.
 ///

@@ -5,9 +5,13 @@ use super::ids::OfferingId;
 use super::rows::selling::{NewOffering, NewPrice, Offering, Price};
 use super::schema::{offering, price, reservation};
 use super::store::Tx;
+use crate::trade::room::Sold;
 use crate::trade::share::{Part, Size};
+use crate::trade::vocabulary::QuarterPart;
 use chrono::NaiveDate;
+use diesel::dsl::count_star;
 use diesel::prelude::*;
+use std::collections::HashMap;
 
 /// Adds an offering.
 ///
@@ -99,19 +103,63 @@ pub fn prices(c: &mut DbConn, ids: &[OfferingId]) -> QueryResult<Vec<Price>> {
         .load(c)
 }
 
-/// The shares of these offerings that have their place or wait: (offering, size, part, waiting).
+/// What is taken of an offering.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Taken {
+    /// Shares that have their place.
+    pub sold: Sold,
+    /// Reservations on the waiting list.
+    pub waiting: i64,
+}
+
+/// What is taken of these offerings; those without a reservation are left out.
 ///
 /// # Errors
 /// The database's own.
-pub fn taken(c: &mut DbConn, ids: &[OfferingId]) -> QueryResult<Vec<(OfferingId, Size, Option<Part>, bool)>> {
-    reservation::table
-        .filter(reservation::offering_id.eq_any(ids.to_vec()))
-        .filter(reservation::cancelled_at.is_null())
-        .select((
-            reservation::offering_id,
-            reservation::size,
-            reservation::part,
-            reservation::waiting_since.is_not_null(),
-        ))
-        .load(c)
+pub fn taken(c: &mut DbConn, ids: &[OfferingId]) -> QueryResult<HashMap<OfferingId, Taken>> {
+    let open = || {
+        reservation::table
+            .filter(reservation::offering_id.eq_any(ids.to_vec()))
+            .filter(reservation::cancelled_at.is_null())
+    };
+    let held: Vec<(OfferingId, Size, Option<Part>, i64)> = open()
+        .filter(reservation::waiting_since.is_null())
+        .group_by((reservation::offering_id, reservation::size, reservation::part))
+        .select((reservation::offering_id, reservation::size, reservation::part, count_star()))
+        .load(c)?;
+    let waiting: Vec<(OfferingId, i64)> = open()
+        .filter(reservation::waiting_since.is_not_null())
+        .group_by(reservation::offering_id)
+        .select((reservation::offering_id, count_star()))
+        .load(c)?;
+    let mut out: HashMap<OfferingId, Taken> = HashMap::new();
+    for (id, size, part, n) in held {
+        let one = out.entry(id).or_default();
+        one.sold = one.sold.and(size, part, n);
+    }
+    for (id, n) in waiting {
+        out.entry(id).or_default().waiting = n;
+    }
+    Ok(out)
+}
+
+impl Offering {
+    /// The kinds of share it sells: size, and which quarter.
+    pub fn kinds(&self) -> Vec<(Size, Option<Part>)> {
+        let mut kinds = Vec::new();
+        if self.sells_whole {
+            kinds.push((Size::Whole, None));
+        }
+        if self.sells_half {
+            kinds.push((Size::Half, None));
+        }
+        match (self.sells_quarter, self.quarter_part) {
+            (false, _) => {}
+            (true, QuarterPart::Split) => kinds.push((Size::Quarter, Some(Part::Split))),
+            (true, QuarterPart::ForeHind) => {
+                kinds.extend([(Size::Quarter, Some(Part::Fore)), (Size::Quarter, Some(Part::Hind))]);
+            }
+        }
+        kinds
+    }
 }

@@ -266,3 +266,15 @@ pub fn paper(c: &mut DbConn, kind: PaperKind, id: i64) -> QueryResult<(String, S
         }
     }
 }
+
+/// The ids of every issued paper of a kind, in the order they were issued.
+///
+/// # Errors
+/// The database's own.
+pub fn papers(c: &mut DbConn, kind: PaperKind) -> QueryResult<Vec<i64>> {
+    match kind {
+        PaperKind::Invoice => invoice::table.order(invoice::id).select(invoice::id).load(c),
+        PaperKind::Receipt => receipt::table.order(receipt::id).select(receipt::id).load(c),
+        PaperKind::CreditNote => credit_note::table.order(credit_note::id).select(credit_note::id).load(c),
+    }
+}

@@ -62,6 +62,8 @@ pub struct Held {
     pub amount: Money,
     /// Its receipt, if one was made.
     pub receipt: Option<String>,
+    /// Whether it came in as a deposit, for an order; else it came in for an invoice.
+    pub was_deposit: bool,
 }
 
 /// The payments that stand for these orders or invoices now, oldest first, with how much of each.
@@ -99,13 +101,22 @@ pub fn held_for(c: &mut DbConn, what: &[For]) -> QueryResult<Vec<(For, Held)>> {
         .load(c)?
         .into_iter()
         .collect();
+    let first: HashMap<PaymentId, bool> = allocation::table
+        .filter(allocation::payment_id.eq_any(payments.keys().copied().collect::<Vec<_>>()))
+        .order(allocation::id.desc())
+        .select((allocation::payment_id, allocation::reservation_id.is_not_null()))
+        .load(c)?
+        .into_iter()
+        // The oldest comes last and stays.
+        .collect();
     let mut out: Vec<(For, Held)> = rows
         .into_iter()
         .filter_map(|(id, order, invoice, cents)| {
             let amount = Money::from_cents(cents.unwrap_or(0));
             let what = order.map(For::Order).or(invoice.map(For::Invoice))?;
             let payment = payments.get(&id)?.clone();
-            amount.is_positive().then(|| (what, Held { payment, amount, receipt: receipts.get(&id).cloned() }))
+            let (receipt, was_deposit) = (receipts.get(&id).cloned(), first.get(&id).copied().unwrap_or(true));
+            amount.is_positive().then_some((what, Held { payment, amount, receipt, was_deposit }))
         })
         .collect();
     out.sort_by_key(|(_, h)| (h.payment.received_on, h.payment.id));
@@ -120,21 +131,19 @@ pub fn held(c: &mut DbConn, what: For) -> QueryResult<Vec<Held>> {
     Ok(held_for(c, &[what])?.into_iter().map(|(_, h)| h).collect())
 }
 
-/// Moves everything held for one thing to another, or (with none) back to the customer's credit; how much it was.
+/// Moves everything held for one thing to another, or (with none) back to the customer's credit; each part that moved.
 ///
 /// # Errors
 /// The database's own.
-pub fn move_all(tx: &mut Tx, from: For, to: Option<For>, at: At) -> QueryResult<Money> {
+pub fn move_all(tx: &mut Tx, from: For, to: Option<For>, at: At) -> QueryResult<Vec<Money>> {
     let parts = held(tx.conn(), from)?;
-    let mut sum = 0;
-    for h in parts {
+    for h in &parts {
         allocate(tx, h.payment.id, from, h.amount.negated(), at)?;
         if let Some(to) = to {
             allocate(tx, h.payment.id, to, h.amount, at)?;
         }
-        sum += h.amount.cents();
     }
-    Ok(Money::from_cents(sum))
+    Ok(parts.into_iter().map(|h| h.amount).collect())
 }
 
 /// The parts of a customer's payments that are for nothing yet, oldest first. Refunds have taken from the oldest.
@@ -191,6 +200,46 @@ pub fn get(c: &mut DbConn, id: PaymentId) -> QueryResult<Payment> {
 /// The database's own.
 pub fn insert_receipt(tx: &mut Tx, new: &NewReceipt) -> QueryResult<ReceiptId> {
     diesel::insert_into(receipt::table).values(new.clone()).returning(receipt::id).get_result(tx.conn())
+}
+
+/// The receipts of what was ever paid for an order or on its invoice, oldest first.
+///
+/// # Errors
+/// The database's own.
+pub fn receipts_of_order(
+    c: &mut DbConn,
+    order: ReservationId,
+    invoice: Option<InvoiceId>,
+) -> QueryResult<Vec<(ReceiptId, String)>> {
+    let paid = allocation::table
+        .filter(allocation::reservation_id.eq(order).or(allocation::invoice_id.eq(invoice)))
+        .select(allocation::payment_id);
+    receipt::table
+        .filter(receipt::payment_id.eq_any(paid))
+        .order(receipt::id)
+        .select((receipt::id, receipt::number))
+        .load(c)
+}
+
+/// What a payment stands for now: orders and invoices with how much of it, in the order it was put to them.
+///
+/// # Errors
+/// The database's own.
+pub fn parts_of(c: &mut DbConn, id: PaymentId) -> QueryResult<Vec<(For, Money)>> {
+    let rows: Vec<(Option<ReservationId>, Option<InvoiceId>, Money)> = allocation::table
+        .filter(allocation::payment_id.eq(id))
+        .order(allocation::id)
+        .select((allocation::reservation_id, allocation::invoice_id, allocation::amount))
+        .load(c)?;
+    let mut parts: Vec<(For, i64)> = Vec::new();
+    for (order, invoice, amount) in rows {
+        let Some(what) = order.map(For::Order).or(invoice.map(For::Invoice)) else { continue };
+        match parts.iter_mut().find(|(w, _)| *w == what) {
+            Some((_, sum)) => *sum = sum.saturating_add(amount.cents()),
+            None => parts.push((what, amount.cents())),
+        }
+    }
+    Ok(parts.into_iter().filter(|(_, n)| *n > 0).map(|(w, n)| (w, Money::from_cents(n))).collect())
 }
 
 /// A payment's receipt.

@@ -63,7 +63,8 @@ pub fn save(tx: &mut Tx, changed: &Customer, version: i64) -> QueryResult<bool> 
     Ok(n == 1)
 }
 
-/// A page of customers by name, after the one with this name and id; only those the folded words are found in.
+/// A page of customers by name, folding case and accents, after the one with this search text and id; only those the folded
+/// words are found in. The search text begins with the folded name, so its order is that of the names.
 ///
 /// # Errors
 /// The database's own.
@@ -78,9 +79,9 @@ pub fn page(
         query = query.filter(customer::search.like(word_pattern(word)).escape('\\'));
     }
     if let Some((name, id)) = after {
-        query = query.filter(customer::name.gt(name.clone()).or(customer::name.eq(name).and(customer::id.gt(id))));
+        query = query.filter(customer::search.gt(name.clone()).or(customer::search.eq(name).and(customer::id.gt(id))));
     }
-    query.order((customer::name, customer::id)).limit(limit).select(Customer::as_select()).load(c)
+    query.order((customer::search, customer::id)).limit(limit).select(Customer::as_select()).load(c)
 }
 
 /// People who may be the same one: same mail address, same digits of the phone, or a name that holds every word typed.

@@ -187,6 +187,8 @@ crate::words! {
         Waiting = "waiting", "waiting list";
         /// Deposit asked and not all there.
         DepositDue = "deposit_due", "deposit due";
+        /// On an animal, not weighed yet.
+        OnAnimal = "on_animal", "on an animal";
         /// Without an animal.
         NoAnimal = "no_animal", "without an animal";
         /// Weighed and not invoiced.
@@ -223,9 +225,14 @@ pub struct Wanted {
 const OWED: &str = "(SELECT i.farm_total + i.farm_tax - COALESCE((SELECT SUM(a.amount) FROM allocation a WHERE a.invoice_id = i.id), 0) \
     FROM invoice i WHERE i.reservation_id = reservation.id AND NOT EXISTS (SELECT 1 FROM credit_note n WHERE n.invoice_id = i.id) ORDER BY i.id DESC LIMIT 1)";
 
-/// More deposit was asked than is held, and no invoice was ever issued, as SQL.
+/// More deposit was asked than is held, it is not weighed, and no invoice was ever issued, as SQL.
 pub(super) const DEPOSIT_DUE: &str = "reservation.deposit_asked > COALESCE((SELECT SUM(a.amount) FROM allocation a WHERE a.reservation_id = reservation.id), 0) \
+    AND NOT EXISTS (SELECT 1 FROM placement p JOIN weigh_in w ON w.animal_id = p.animal_id WHERE p.reservation_id = reservation.id) \
     AND NOT EXISTS (SELECT 1 FROM invoice i WHERE i.reservation_id = reservation.id)";
+
+/// It has its place on an animal that is not weighed, as SQL.
+const ON_ANIMAL: &str = "EXISTS (SELECT 1 FROM placement p WHERE p.reservation_id = reservation.id \
+    AND NOT EXISTS (SELECT 1 FROM weigh_in w WHERE w.animal_id = p.animal_id))";
 
 /// Its carcass is weighed and passed, and it has no good invoice, as SQL.
 pub(super) const TO_INVOICE: &str = "EXISTS (SELECT 1 FROM placement p JOIN weigh_in w ON w.animal_id = p.animal_id \
@@ -275,6 +282,7 @@ pub fn page(c: &mut DbConn, wanted: &Wanted, limit: i64) -> QueryResult<Vec<Orde
         Some(Narrow::DepositDue) => {
             query.filter(open()).filter(reservation::waiting_since.is_null()).filter(sql::<Bool>(DEPOSIT_DUE))
         }
+        Some(Narrow::OnAnimal) => query.filter(open()).filter(sql::<Bool>(ON_ANIMAL)),
         Some(Narrow::NoAnimal) => query
             .filter(open())
             .filter(reservation::waiting_since.is_null())
@@ -286,6 +294,7 @@ pub fn page(c: &mut DbConn, wanted: &Wanted, limit: i64) -> QueryResult<Vec<Orde
             let today = wanted.today.unwrap_or_default();
             let late = super::schema::invoice::table
                 .filter(super::schema::invoice::due_on.lt(today))
+                .filter(sql::<Bool>("NOT EXISTS (SELECT 1 FROM credit_note n WHERE n.invoice_id = invoice.id)"))
                 .select(super::schema::invoice::reservation_id);
             query.filter(sql::<Bool>(&format!("{OWED} > 0"))).filter(reservation::id.eq_any(late))
         }
@@ -321,6 +330,39 @@ pub fn others_of(
         .filter(reservation::id.ne(except))
         .order(reservation::id.desc())
         .limit(50)
+        .select((Reservation::as_select(), Offering::as_select()))
+        .load(c)
+}
+
+/// The orders of an offering that are not cancelled, those that wait last.
+///
+/// # Errors
+/// The database's own.
+pub fn of_offering(c: &mut DbConn, id: OfferingId, limit: i64) -> QueryResult<Vec<(Reservation, String)>> {
+    reservation::table
+        .inner_join(customer::table)
+        .filter(reservation::offering_id.eq(id))
+        .filter(reservation::cancelled_at.is_null())
+        .order((reservation::waiting_since.is_not_null(), reservation::id))
+        .limit(limit)
+        .select((Reservation::as_select(), customer::name))
+        .load(c)
+}
+
+/// A customer's orders, newest first.
+///
+/// # Errors
+/// The database's own.
+pub fn of_customer(
+    c: &mut DbConn,
+    id: super::ids::CustomerId,
+    limit: i64,
+) -> QueryResult<Vec<(Reservation, Offering)>> {
+    reservation::table
+        .inner_join(offering::table)
+        .filter(reservation::customer_id.eq(id))
+        .order(reservation::id.desc())
+        .limit(limit)
         .select((Reservation::as_select(), Offering::as_select()))
         .load(c)
 }

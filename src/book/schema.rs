@@ -485,6 +485,8 @@ diesel::joinable!(lost_share -> reservation (reservation_id));
 diesel::joinable!(invoice -> reservation (reservation_id));
 diesel::joinable!(invoice -> customer (customer_id));
 diesel::joinable!(invoice_line -> invoice (invoice_id));
+diesel::joinable!(invoice_line -> processor_charge (charge_id));
+diesel::joinable!(treatment -> animal (animal_id));
 diesel::joinable!(allocation -> payment (payment_id));
 diesel::joinable!(payment -> customer (customer_id));
 diesel::joinable!(receipt -> payment (payment_id));

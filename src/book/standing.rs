@@ -41,8 +41,8 @@ pub enum OrderStanding {
     Cancelled,
     /// On the waiting list, nth in line.
     Waiting(usize),
-    /// Deposit asked and not all there: what is missing, and whether some is in.
-    DepositDue(Money, bool),
+    /// Deposit asked and not all there: what is missing, and what is in.
+    DepositDue(Money, Money),
     /// Deposit in (or none asked), no animal yet.
     NoAnimal,
     /// On an animal, not weighed.
@@ -88,7 +88,7 @@ impl Facts {
             (None, share) => {
                 let missing = r.deposit_asked.minus(self.held).unwrap_or_default();
                 if missing.is_positive() {
-                    OrderStanding::DepositDue(missing, self.held.is_positive())
+                    OrderStanding::DepositDue(missing, self.held)
                 } else if share.is_some() {
                     OrderStanding::OnAnimal
                 } else {

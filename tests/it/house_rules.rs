@@ -63,6 +63,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("post", &["post", "trade"]),
     ("reckon", &["reckon", "trade"]),
     ("actions", &["actions", "book", "trade", "paper", "post", "config", "secret"]),
+    ("demo", &["demo", "actions", "book", "trade", "clock", "config"]),
     ("web", &["web", "actions", "book", "trade", "paper", "post", "clock", "config", "demo", "secret"]),
 ];
 /// Macros that stand at the crate's root whatever room declares them.
@@ -171,11 +172,6 @@ const READ_TABLES_THEMSELVES: &[&str] = &[
     "src/actions/queue_message.rs",
     "src/actions/record_payment.rs",
     "src/actions/take_reservation.rs",
-    "src/web/farm/customers/mod.rs",
-    "src/web/farm/for_sale/mod.rs",
-    "src/web/farm/orders/change.rs",
-    "src/web/farm/orders/new.rs",
-    "src/web/farm/orders/show.rs",
     "src/web/farm/today.rs",
 ];
 

@@ -150,14 +150,24 @@ impl TestBook {
     }
 }
 
+/// Runs a test on an empty book of each engine there is; the failing engine is named.
+pub(crate) fn on_each_engine_empty(test: impl Fn(&Store)) {
+    for fresh in Fresh::each() {
+        let store = Store::open(fresh.place.clone()).unwrap();
+        named(fresh.is_postgres(), || test(&store));
+    }
+}
+
+fn named(is_postgres: bool, test: impl FnOnce()) {
+    if let Err(why) = std::panic::catch_unwind(std::panic::AssertUnwindSafe(test)) {
+        eprintln!("this failed on {}", if is_postgres { "PostgreSQL" } else { "SQLite" });
+        std::panic::resume_unwind(why);
+    }
+}
+
 /// Runs a test on a fresh book of each engine there is; the failing engine is named.
 pub(crate) fn on_each_engine(test: impl Fn(&TestBook)) {
     for book in TestBook::each() {
-        let engine = if book.fresh.is_postgres() { "PostgreSQL" } else { "SQLite" };
-        let outcome = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| test(&book)));
-        if let Err(why) = outcome {
-            eprintln!("this failed on {engine}");
-            std::panic::resume_unwind(why);
-        }
+        named(book.fresh.is_postgres(), || test(&book));
     }
 }

@@ -4,7 +4,7 @@ use crate::actions::Failure;
 use crate::actions::add_customer::{CustomerIn, add_customer, change_customer};
 use crate::book::ids::CustomerId;
 use crate::book::rows::people::Customer;
-use crate::book::{invoices, payments, people, standing, stories};
+use crate::book::{invoices, payments, people, reservations, standing, stories};
 use crate::trade::{dates, fold};
 use crate::web::app::App;
 use crate::web::errors::Answer;
@@ -19,7 +19,6 @@ use crate::web::notice;
 use crate::web::sent::{Sent, refusal};
 use actix_web::web;
 use askama::Template;
-use diesel::prelude::*;
 use std::collections::HashMap;
 
 /// The routes.
@@ -54,7 +53,7 @@ async fn list(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap<Str
     let mut rows = app
         .read(move |c| {
             let key = match after {
-                Some(id) => Some((people::get(c, id)?.name, id)),
+                Some(id) => Some((people::get(c, id)?.search, id)),
                 None => None,
             };
             Ok(people::page(c, &words, key, PAGE as i64 + 1)?)
@@ -97,20 +96,12 @@ struct ShowPage {
 }
 
 async fn show(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answer {
-    use crate::book::rows::selling::{Offering, Reservation};
-    use crate::book::schema::{offering, reservation};
     let id = CustomerId(*id);
     let today = farmer.now.today;
     let (who, orders, mut facts, credit, open, story) = app
         .read(move |c| {
             let who = people::get(c, id)?;
-            let orders: Vec<(Reservation, Offering)> = reservation::table
-                .inner_join(offering::table)
-                .filter(reservation::customer_id.eq(id))
-                .order(reservation::id.desc())
-                .limit(100)
-                .select((Reservation::as_select(), Offering::as_select()))
-                .load(c)?;
+            let orders = reservations::of_customer(c, id, 100)?;
             let facts = standing::facts(c, &orders.iter().map(|(r, _)| r).collect::<Vec<_>>())?;
             Ok((
                 who,
@@ -267,11 +258,14 @@ async fn save(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, sent: Sen
 #[template(path = "farm/customers/suggest.html")]
 struct SuggestPage {
     found: Vec<Customer>,
+    /// Whether a reservation is being typed: then choosing keeps what is typed.
+    for_order: bool,
 }
 
 async fn suggest(_farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap<String, String>>) -> Answer {
     let get = |name: &str| query.get(name).map(|v| v.chars().take(120).collect::<String>()).unwrap_or_default();
     let (name, mail, phone) = (get("name"), get("mail"), get("phone"));
+    let for_order = get("for") == "order";
     let found = app.read(move |c| Ok(people::alike(c, &name, &mail, &phone)?)).await?;
-    Ok(page(&SuggestPage { found }))
+    Ok(page(&SuggestPage { found, for_order }))
 }

@@ -85,9 +85,11 @@ pub(super) fn fill(draft: Draft, animal: &Animal, stored: Option<&WeighIn>) -> D
     draft
 }
 
-/// Whether one head's fields are in the form at all.
+/// Whether one head's fields are in the form at all. A weight without its version counts, so that it is asked about and
+/// never passed over.
 pub(super) fn is_there(form: &FormIn, id: AnimalId) -> bool {
-    !form.all(&field(id, "version")).is_empty()
+    let is_sent = |end: &str| !form.all(&field(id, end)).is_empty();
+    is_sent("version") || WEIGHTS.iter().any(|(end, _)| is_sent(end))
 }
 
 /// Reads one head's row; `None` after recording what is wrong with it.

@@ -5,9 +5,10 @@ use crate::actions::draft_words;
 use crate::actions::issue_invoices::issue_invoices;
 use crate::book::carcasses::{self, CarcassBilled};
 use crate::book::ids::{AnimalId, DateId, ReservationId};
-use crate::book::placements;
+use crate::book::{counters, placements};
 use crate::trade::dates;
 use crate::trade::money::Money;
+use crate::trade::number::Series;
 use crate::web::app::App;
 use crate::web::errors::{Answer, PageError};
 use crate::web::farm::orders::words;
@@ -22,6 +23,7 @@ use crate::web::notice;
 use crate::web::sent::{Sent, refusal};
 use actix_web::web;
 use askama::Template;
+use chrono::Datelike;
 
 struct Card {
     id: ReservationId,
@@ -55,6 +57,7 @@ struct PreviewPage {
     checks: Vec<Check>,
     unit: &'static str,
     due: String,
+    numbers: String,
     back: String,
 }
 
@@ -99,6 +102,8 @@ async fn gather(
 
 async fn preview(farmer: &Farmer, app: &App, of: Of, draft: Option<Draft>) -> Result<PreviewPage, PageError> {
     let (drafts, carcasses, over) = gather(farmer, app, of).await?;
+    let year = farmer.now.today.year();
+    let next = app.read(move |c| Ok(counters::coming(c, &Series::Invoice.counter(year))?)).await?;
     let mut form = draft.unwrap_or_default();
     let fresh = !form.is_refused();
     let mut cards = Vec::new();
@@ -144,6 +149,15 @@ async fn preview(farmer: &Farmer, app: &App, of: Of, draft: Option<Draft>) -> Re
         .first()
         .and_then(|d| d.due_on)
         .map_or("before pickup".to_string(), |d| format!("on {}", dates::long(d, farmer.now.today)));
+    let last = next.saturating_add(i64::try_from(cards.len()).unwrap_or(1)).saturating_sub(1);
+    let numbers = match cards.len() {
+        0 | 1 => format!("It gets the number {} and is", Series::Invoice.number(year, next)),
+        _ => format!(
+            "They get the numbers {} to {} in this order and are",
+            Series::Invoice.number(year, next),
+            Series::Invoice.number(year, last)
+        ),
+    };
     let heading = match cards.len() {
         0 => "No invoice to issue yet".to_string(),
         1 => "Look over one invoice".to_string(),
@@ -160,6 +174,7 @@ async fn preview(farmer: &Farmer, app: &App, of: Of, draft: Option<Draft>) -> Re
         checks,
         unit: farmer.unit(),
         due,
+        numbers,
     })
 }
 

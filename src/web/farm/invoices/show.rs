@@ -3,7 +3,7 @@
 use crate::actions::queue_message::{ToSay, queue_message};
 use crate::actions::void_invoice::void_invoice;
 use crate::actions::{Failure, message_values};
-use crate::book::ids::InvoiceId;
+use crate::book::ids::{InvoiceId, PaymentId};
 use crate::book::payments::{self, For};
 use crate::book::rows::invoices::CreditNote;
 use crate::book::{farm, invoices};
@@ -39,6 +39,8 @@ struct InvoicePage {
     note: Option<(i64, String, String)>,
     is_open: bool,
     is_late: bool,
+    /// Payments on it without a receipt: which, and in words.
+    bare: Vec<(PaymentId, String)>,
 }
 
 async fn show_page(farmer: &Farmer, app: &App, id: InvoiceId) -> Result<InvoicePage, PageError> {
@@ -116,6 +118,14 @@ async fn show_page(farmer: &Farmer, app: &App, id: InvoiceId) -> Result<InvoiceP
         apart,
         customer: Link::new(format!("/customers/{}", who.id), who.name.clone()),
         order: Link::new(format!("/orders/{}", invoice.reservation_id), "the order"),
+        bare: held
+            .iter()
+            .filter(|h| h.receipt.is_none())
+            .map(|h| {
+                let day = dates::long(h.payment.received_on, today);
+                (h.payment.id, format!("the {} of {day}", h.payment.amount.dollars()))
+            })
+            .collect(),
         is_open: note.is_none() && owed.is_positive(),
         is_late: note.is_none() && owed.is_positive() && late > 0,
         note: note.map(|n: CreditNote| (n.id.0, n.number, n.reason)),

@@ -1,8 +1,9 @@
 //! What is owed and how late, what is held as deposits, what is owed back, and what came in.
 
-use crate::book::ids::InvoiceId;
+use crate::book::ids::{InvoiceId, PaymentId};
 use crate::book::invoices;
 use crate::book::money_sums;
+use crate::trade::vocabulary::PaymentKind;
 use crate::trade::{dates, terms};
 use crate::web::app::App;
 use crate::web::errors::Answer;
@@ -16,6 +17,8 @@ use std::collections::HashMap;
 
 /// Invoices on a page.
 const PAGE: usize = 25;
+/// Open invoices shown, the longest due.
+const MOST_OPEN: i64 = 50;
 
 struct Row {
     href: String,
@@ -23,6 +26,18 @@ struct Row {
     who: String,
     standing: Standing,
     owed: String,
+}
+
+struct PaymentRow {
+    id: PaymentId,
+    day: String,
+    who: String,
+    how: String,
+    amount: String,
+    /// Its receipt, address and number.
+    receipt: Option<Link>,
+    /// Whether a receipt could be made.
+    was_received: bool,
 }
 
 #[derive(Template)]
@@ -35,7 +50,8 @@ struct MoneyPage {
     rows: Vec<Row>,
     newer: Option<Link>,
     older: Option<Link>,
-    payments: Vec<(String, String, String, String)>,
+    more: i64,
+    payments: Vec<PaymentRow>,
     credits: Vec<(String, String, String)>,
 }
 
@@ -71,17 +87,18 @@ fn row(
 pub async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap<String, String>>) -> Answer {
     let today = farmer.now.today;
     let before = query.get("before").and_then(|b| b.parse().ok()).map(InvoiceId);
-    let (owed, late, held, open, all, payments, credits) = app
+    let (owed, late, held, open, open_in_all, all, payments, (credits, credit)) = app
         .read(move |c| {
             let (owed, late) = invoices::owed_in_all(c, today)?;
             Ok((
                 owed,
                 late,
                 money_sums::deposits_held(c)?,
-                invoices::open(c, None, 50)?,
+                invoices::open(c, None, MOST_OPEN)?,
+                invoices::count_open(c)?,
                 invoices::page(c, before, PAGE as i64 + 1)?,
                 money_sums::latest_payments(c, 20)?,
-                money_sums::credits(c, 50)?,
+                (money_sums::credits(c, 50)?, money_sums::credit_in_all(c)?),
             ))
         })
         .await?;
@@ -92,7 +109,6 @@ pub async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap
         (true, false) => format!("{} is owed, none of it late", owed.dollars()),
         (true, true) => format!("{} is owed, {} of it late", owed.dollars(), late.dollars()),
     };
-    let back: i64 = credits.iter().map(|(_, _, m)| m.cents()).sum();
     Ok(page(&MoneyPage {
         frame: farmer.frame(Tab::Money),
         heading,
@@ -100,11 +116,9 @@ pub async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap
             SumLine::new("Owed on invoices", owed),
             SumLine::new("of it late", late),
             SumLine::new("Deposits held for open orders", held).as_a(SumKind::Apart),
-            SumLine::new(
-                "Credit of customers, theirs until used or given back",
-                crate::trade::money::Money::from_cents(back),
-            ),
+            SumLine::new("Credit of customers, theirs until used or given back", credit),
         ],
+        more: open_in_all.saturating_sub(MOST_OPEN).max(0),
         open: open.iter().map(|(i, who, owed)| row(i, &who.name, *owed, None, today)).collect(),
         rows: all
             .iter()
@@ -115,15 +129,17 @@ pub async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap
         older: last.filter(|_| more).map(|l| Link::new(format!("/money?before={l}#all"), "Older invoices")),
         payments: payments
             .iter()
-            .map(|(p, who)| {
-                let sign =
-                    if p.kind == crate::trade::vocabulary::PaymentKind::Refund { p.amount.negated() } else { p.amount };
-                (
-                    dates::short(p.received_on, today),
-                    who.clone(),
-                    crate::actions::make_receipt::method_words(p.method, &p.reference),
-                    sign.shown(),
-                )
+            .map(|(p, who, receipt)| {
+                let was_received = p.kind == PaymentKind::Received;
+                PaymentRow {
+                    id: p.id,
+                    day: dates::short(p.received_on, today),
+                    who: who.clone(),
+                    how: crate::actions::make_receipt::method_words(p.method, &p.reference),
+                    amount: if was_received { p.amount } else { p.amount.negated() }.shown(),
+                    receipt: receipt.as_ref().map(|(id, n)| Link::new(format!("/receipts/{id}.pdf"), n.clone())),
+                    was_received,
+                }
             })
             .collect(),
         credits: credits

@@ -95,6 +95,12 @@ pub async fn cancel(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, sen
     });
     match done.await {
         Ok(url) => Ok(notice::with(see_other(&url), "The order is cancelled.")),
+        Err(Failure::Stale) => {
+            let (r, ..) = app.read(move |c| Ok(reservations::get(c, id)?)).await?;
+            let fresh = Draft::empty().with("version", r.version.to_string());
+            let draft = form.into_draft().stale(&fresh, &[], &format!("/orders/{id}"));
+            Ok(refused(&form_page(&farmer, &app, id, Some(draft)).await?))
+        }
         Err(f) => Ok(refused(&form_page(&farmer, &app, id, Some(refusal(&form, f)?)).await?)),
     }
 }

@@ -18,7 +18,6 @@ use crate::web::notice;
 use crate::web::sent::{Sent, refusal};
 use actix_web::web;
 use askama::Template;
-use diesel::prelude::*;
 
 #[derive(Template)]
 #[template(path = "farm/orders/move_up.html")]
@@ -77,6 +76,18 @@ struct WishesPage {
     dates: Choices,
 }
 
+/// The dates to come, as choices.
+///
+/// # Errors
+/// The database's own.
+pub(super) fn coming(c: &mut crate::book::conn::DbConn, today: chrono::NaiveDate) -> Result<Choices, Failure> {
+    let days = crate::book::dates::coming(c, today)?;
+    Ok(days
+        .into_iter()
+        .map(|(d, plant)| (d.id.to_string(), format!("{}, {}", dates::long(d.kill_on, today), plant.name)))
+        .collect())
+}
+
 fn wishes_draft(r: &crate::book::rows::selling::Reservation) -> Draft {
     Draft::empty()
         .with("version", r.version.to_string())
@@ -93,16 +104,17 @@ async fn wishes_page(
     let today = farmer.now.today;
     let ((r, ..), days) = app
         .read(move |c| {
-            use crate::book::schema::{processing_date, processor};
-            let days: Vec<(DateId, chrono::NaiveDate, String)> = processing_date::table
-                .inner_join(processor::table)
-                .filter(processing_date::kill_on.ge(today))
-                .filter(processing_date::cancelled_at.is_null())
-                .order(processing_date::kill_on)
-                .limit(50)
-                .select((processing_date::id, processing_date::kill_on, processor::name))
-                .load(c)?;
-            Ok((reservations::get(c, id)?, days))
+            let mut days = coming(c, today)?;
+            let order = reservations::get(c, id)?;
+            // A date chosen before stays in the list when it is past or cancelled, so that saving does not lose it.
+            if let Some(chosen) = order.0.preferred_date_id
+                && !days.iter().any(|(d, _)| *d == chosen.to_string())
+            {
+                let (d, plant) = crate::book::dates::get(c, chosen)?;
+                let why = if d.cancelled_at.is_some() { "cancelled" } else { "past" };
+                days.push((d.id.to_string(), format!("{}, {} ({why})", dates::long(d.kill_on, today), plant.name)));
+            }
+            Ok((order, days))
         })
         .await?;
     Ok(WishesPage {
@@ -110,10 +122,7 @@ async fn wishes_page(
         draft: draft.unwrap_or_else(|| wishes_draft(&r)),
         id,
         number: r.number,
-        dates: days
-            .into_iter()
-            .map(|(d, day, who)| (d.to_string(), format!("{}, {who}", dates::long(day, today))))
-            .collect(),
+        dates: days,
     })
 }
 

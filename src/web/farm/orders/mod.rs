@@ -15,6 +15,7 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/orders", web::get().to(list::show));
     cfg.route("/orders/new", web::get().to(new::show));
     cfg.route("/orders/new", web::post().to(new::take));
+    cfg.route("/orders/new/for", web::post().to(new::choose));
     cfg.route("/orders/{id}", web::get().to(show::show));
     cfg.route("/orders/{id}/deposit", web::get().to(deposit::show));
     cfg.route("/orders/{id}/deposit", web::post().to(deposit::record));

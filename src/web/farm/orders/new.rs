@@ -1,27 +1,28 @@
 //! Taking a reservation by phone or at the market stall.
 
+use super::change::coming;
+use super::words;
 use crate::actions::add_customer::CustomerIn;
 use crate::actions::queue_message::{ToSay, queue_message};
 use crate::actions::take_reservation::{TakeReservation, Who, take_reservation};
 use crate::actions::{Failure, message_values};
-use crate::book::ids::{CustomerId, DateId, OfferingId};
-use crate::book::reservations;
+use crate::book::ids::{CustomerId, DateId, OfferingId, ReservationId};
+use crate::book::rows::selling::Price;
+use crate::book::{offerings, people, reservations};
 use crate::post::wording::Purpose;
-use crate::trade::dates;
-use crate::trade::room::{Sold, left};
+use crate::trade::room::left;
 use crate::trade::share::{Part, Size};
-use crate::trade::vocabulary::{PriceBasis, QuarterPart};
+use crate::trade::vocabulary::PriceBasis;
 use crate::web::app::App;
 use crate::web::errors::{Answer, PageError};
 use crate::web::farmer::Farmer;
 use crate::web::look::draft::Draft;
 use crate::web::look::respond::{page, refused, see_other};
-use crate::web::look::{Choices, Frame, Tab};
+use crate::web::look::{Choices, Frame, Tab, capital};
 use crate::web::notice;
 use crate::web::sent::{Sent, refusal};
 use actix_web::web;
 use askama::Template;
-use diesel::prelude::*;
 use std::collections::HashMap;
 
 #[derive(Template)]
@@ -41,29 +42,16 @@ fn shares_on_sale(
     today: chrono::NaiveDate,
     unit: &str,
 ) -> Result<Vec<(String, String, String, String)>, Failure> {
+    let open = offerings::open(c)?;
+    let ids: Vec<OfferingId> = open.iter().map(|o| o.id).collect();
+    let (prices, taken) = (offerings::prices(c, &ids)?, offerings::taken(c, &ids)?);
     let mut out = Vec::new();
-    for o in crate::book::offerings::open(c)? {
-        let sold = Sold::count(reservations::held(c, o.id)?);
-        let mut kinds: Vec<(Size, Option<Part>)> = Vec::new();
-        if o.sells_whole {
-            kinds.push((Size::Whole, None));
-        }
-        if o.sells_half {
-            kinds.push((Size::Half, None));
-        }
-        if o.sells_quarter && o.quarter_part == QuarterPart::Split {
-            kinds.push((Size::Quarter, Some(Part::Split)));
-        } else if o.sells_quarter {
-            kinds.extend([(Size::Quarter, Some(Part::Fore)), (Size::Quarter, Some(Part::Hind))]);
-        }
-        for (size, part) in kinds {
-            let Some(price) = crate::book::offerings::price_on(c, o.id, size, today)? else { continue };
-            let name = match part {
-                Some(part @ (Part::Fore | Part::Hind)) => {
-                    crate::web::look::capital(&format!("{} {}", part.label(), o.species.label()))
-                }
-                _ => size.of(o.species),
-            };
+    for o in &open {
+        let taken = taken.get(&o.id).copied().unwrap_or_default();
+        for (size, part) in o.kinds() {
+            // The list comes newest first, so the first that has begun is the one in force.
+            let in_force = |p: &&Price| p.offering_id == o.id && p.size == size && p.effective_from <= today;
+            let Some(price) = prices.iter().find(in_force) else { continue };
             let cost = match price.basis {
                 PriceBasis::Hanging => {
                     format!("{} per {unit} of hanging weight", price.rate.unwrap_or_default().dollars())
@@ -71,18 +59,27 @@ fn shares_on_sale(
                 PriceBasis::Live => format!("{} per {unit} of live weight", price.rate.unwrap_or_default().dollars()),
                 PriceBasis::Flat => format!("{} for the share", price.flat_price.unwrap_or_default().dollars()),
             };
-            let n = left(o.head_count, sold, size, part);
-            let room = if n == 0 { "None left: goes to the waiting list".to_string() } else { format!("{n} left") };
             let value = format!("{}-{}{}", o.id, size, part.map_or(String::new(), |p| format!("-{p}")));
             out.push((
                 value,
-                format!("{name}, {}", o.season),
+                format!("{}, {}", capital(&words::kind(size, part, o.species)), o.season),
                 format!("{cost}, deposit {}", price.deposit.dollars()),
-                room,
+                room(left(o.head_count, taken.sold, size, part), taken.waiting),
             ));
         }
     }
     Ok(out)
+}
+
+/// How many are left. A share that came free is offered to whoever calls, so the page says that others wait for one.
+fn room(n: i64, waiting: i64) -> String {
+    match (n, waiting) {
+        (0, 0) => "None left: goes to the waiting list".to_string(),
+        (0, w) => format!("None left: goes to the waiting list behind {w}"),
+        (n, 0) => format!("{n} left"),
+        (n, 1) => format!("{n} left, and one reservation waits: look at the waiting list first"),
+        (n, w) => format!("{n} left, and {w} reservations wait: look at the waiting list first"),
+    }
 }
 
 async fn form_page(farmer: &Farmer, app: &App, draft: Draft) -> Result<NewPage, PageError> {
@@ -90,26 +87,11 @@ async fn form_page(farmer: &Farmer, app: &App, draft: Draft) -> Result<NewPage, 
     let known: Option<i64> = draft.val("customer").parse().ok();
     let (shares, dates, customers) = app
         .read(move |c| {
-            use crate::book::schema::{customer, processing_date, processor};
             let shares = shares_on_sale(c, today, unit)?;
-            let days: Vec<(DateId, chrono::NaiveDate, String)> = processing_date::table
-                .inner_join(processor::table)
-                .filter(processing_date::kill_on.ge(today))
-                .filter(processing_date::cancelled_at.is_null())
-                .order(processing_date::kill_on)
-                .limit(50)
-                .select((processing_date::id, processing_date::kill_on, processor::name))
-                .load(c)?;
-            let dates: Choices = days
-                .into_iter()
-                .map(|(id, day, who)| (id.to_string(), format!("{}, {who}", dates::long(day, today))))
-                .collect();
-            let customers: Vec<(CustomerId, String, String)> = match known {
-                Some(id) => customer::table
-                    .find(CustomerId(id))
-                    .select((customer::id, customer::name, customer::phone))
-                    .load(c)?,
-                None => Vec::new(),
+            let dates = coming(c, today)?;
+            let customers = match known {
+                Some(id) => few(people::get(c, CustomerId(id)))?,
+                None => None,
             };
             Ok((shares, dates, customers))
         })
@@ -121,9 +103,32 @@ async fn form_page(farmer: &Farmer, app: &App, draft: Draft) -> Result<NewPage, 
         dates,
         customers: customers
             .into_iter()
-            .map(|(id, name, phone)| (id.to_string(), if phone.is_empty() { name } else { format!("{name}, {phone}") }))
+            .map(|p| (p.id.to_string(), if p.phone.is_empty() { p.name } else { format!("{}, {}", p.name, p.phone) }))
             .collect(),
     })
+}
+
+/// One row, or none when there is no such one.
+fn few<T>(found: diesel::QueryResult<T>) -> Result<Option<T>, Failure> {
+    match found {
+        Ok(one) => Ok(Some(one)),
+        Err(diesel::result::Error::NotFound) => Ok(None),
+        Err(e) => Err(e.into()),
+    }
+}
+
+/// Chooses somebody in the book while the form is being filled in; what is typed stays, and nothing is saved.
+///
+/// # Errors
+/// When the book cannot be read.
+pub async fn choose(farmer: Farmer, app: web::Data<App>, sent: Sent) -> Answer {
+    let (form, _) = sent.with_key();
+    let known = form.line("known");
+    let mut draft = form.into_draft().without("customer").without("known").with("customer", known);
+    for name in ["name", "mail", "phone", "address"] {
+        draft = draft.without(name);
+    }
+    Ok(page(&form_page(&farmer, &app, draft).await?))
 }
 
 /// The form; `?customer=` chooses somebody in the book, `?share=` a share.
@@ -203,7 +208,24 @@ pub async fn take(farmer: Farmer, app: web::Data<App>, sent: Sent) -> Answer {
         Ok(format!("/orders/{id}"))
     });
     match done.await {
-        Ok(url) => Ok(notice::with(see_other(&url), "The reservation is taken. Price and deposit are locked.")),
+        Ok(url) => {
+            let id = url.rsplit('/').next().and_then(|id| id.parse().ok()).map(ReservationId);
+            let waits = match id {
+                Some(id) => app.read(move |c| Ok(reservations::get(c, id)?.0.waiting_since.is_some())).await?,
+                None => false,
+            };
+            let says = match (waits, tell) {
+                (false, true) => {
+                    "The reservation is taken. Price and deposit are locked; a confirmation is in the Outbox."
+                }
+                (false, false) => "The reservation is taken. Price and deposit are locked.",
+                (true, true) => {
+                    "No share was left, so it is on the waiting list. Nothing was sent, because no share is promised yet."
+                }
+                (true, false) => "No share was left, so it is on the waiting list.",
+            };
+            Ok(notice::with(see_other(&url), says))
+        }
         Err(f) => {
             // Rules name the offering and the size; on the page both are one choice.
             let f = match f {

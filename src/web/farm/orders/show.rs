@@ -5,11 +5,12 @@ use crate::actions::Failure;
 use crate::actions::draft_invoice::{self, DraftInvoice};
 use crate::actions::message_values::price_words;
 use crate::book::ids::{AnimalId, ReservationId};
-use crate::book::placements;
 use crate::book::reservations;
 use crate::book::standing::{self, Facts, OrderStanding};
 use crate::book::stories;
+use crate::book::{dates as dates_book, payments, placements};
 use crate::trade::dates;
+use crate::trade::money::Money;
 use crate::trade::vocabulary::DepositFate;
 use crate::web::app::App;
 use crate::web::errors::Answer;
@@ -60,6 +61,7 @@ struct Loaded {
     receipts: Vec<(crate::book::ids::ReceiptId, String)>,
     others: Vec<(crate::book::rows::selling::Reservation, crate::book::rows::selling::Offering)>,
     preferred: Option<chrono::NaiveDate>,
+    credit: Money,
 }
 
 /// The page.
@@ -79,8 +81,6 @@ fn load(
     now: crate::book::at::Now,
     id: ReservationId,
 ) -> Result<Loaded, Failure> {
-    use crate::book::schema::{allocation, processing_date, receipt};
-    use diesel::prelude::*;
     let order = reservations::get(c, id)?;
     let facts = standing::facts(c, &[&order.0])?.remove(&id).unwrap_or_default();
     let beside = match &facts.animal {
@@ -92,28 +92,19 @@ fn load(
     } else {
         None
     };
-    let receipts = receipt::table
-        .filter(
-            receipt::payment_id.eq_any(
-                allocation::table
-                    .filter(
-                        allocation::reservation_id
-                            .eq(id)
-                            .or(allocation::invoice_id.eq(facts.invoice.as_ref().map(|(i, _)| i.id))),
-                    )
-                    .select(allocation::payment_id),
-            ),
-        )
-        .order(receipt::id)
-        .select((receipt::id, receipt::number))
-        .load(c)?;
+    let receipts = payments::receipts_of_order(c, id, facts.invoice.as_ref().map(|(i, _)| i.id))?;
     let preferred = match order.0.preferred_date_id {
-        Some(day) => processing_date::table.find(day).select(processing_date::kill_on).first(c).optional()?,
+        Some(day) => Some(dates_book::get(c, day)?.0.kill_on),
         None => None,
+    };
+    let credit = if order.0.cancel_deposit == Some(DepositFate::Refund) {
+        payments::credit(c, order.1.id)?
+    } else {
+        Money::ZERO
     };
     let others = reservations::others_of(c, order.1.id, id)?;
     let story = stories::of_reservation(c, id)?;
-    Ok(Loaded { order, facts, story, beside, draft, receipts, others, preferred })
+    Ok(Loaded { order, facts, story, beside, draft, receipts, others, preferred, credit })
 }
 
 fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
@@ -203,13 +194,17 @@ fn next_step(id: ReservationId, l: &Loaded, standing: &OrderStanding, farmer: &F
     };
     match standing {
         OrderStanding::Cancelled => {
-            let fate = match r.cancel_deposit {
-                Some(DepositFate::Refund) => " The deposit is owed back.",
-                Some(DepositFate::Keep) => " The deposit is kept.",
-                Some(DepositFate::Carry) => " The deposit was carried over.",
-                _ => "",
+            let settle = Link::new(format!("/customers/{}/credit", r.customer_id), "Give it back");
+            let (fate, buttons) = match r.cancel_deposit {
+                Some(DepositFate::Refund) if l.credit.is_positive() => {
+                    (format!(" The deposit is owed back: {} stands to their credit.", l.credit.dollars()), vec![settle])
+                }
+                Some(DepositFate::Refund) => (" The deposit was given back or used.".into(), vec![]),
+                Some(DepositFate::Keep) => (" The deposit is kept.".into(), vec![]),
+                Some(DepositFate::Carry) => (" The deposit was carried over.".into(), vec![]),
+                _ => (String::new(), vec![]),
             };
-            (format!("Cancelled: {}.{fate}", r.cancel_reason.trim_end_matches('.')), vec![])
+            (format!("Cancelled: {}.{fate}", r.cancel_reason.trim_end_matches('.')), buttons)
         }
         OrderStanding::Waiting(n) => (
             format!("On the waiting list, {} in line for {} {}.", words::ordinal(*n), o.species.label(), o.season),
@@ -220,7 +215,11 @@ fn next_step(id: ReservationId, l: &Loaded, standing: &OrderStanding, farmer: &F
             vec![Link::new(format!("/orders/{id}/deposit"), "Record the deposit")],
         ),
         OrderStanding::NoAnimal => (
-            "The deposit is in. Next it needs an animal.".into(),
+            if r.deposit_asked.is_zero() {
+                "No deposit was asked. Next it needs an animal.".into()
+            } else {
+                "The deposit is in. Next it needs an animal.".into()
+            },
             vec![Link::new(format!("/orders/{id}/place"), "Choose its animal")],
         ),
         OrderStanding::OnAnimal => (hangs, vec![]),
@@ -300,7 +299,9 @@ fn sums(l: &Loaded, standing: &OrderStanding, farmer: &Farmer) -> Vec<SumLine> {
     if l.facts.held.is_positive() {
         lines.push(SumLine::new("Deposit received", l.facts.held));
     }
-    if let OrderStanding::DepositDue(missing, true) = standing {
+    if let OrderStanding::DepositDue(missing, held) = standing
+        && held.is_positive()
+    {
         lines.push(SumLine::new("Still missing", *missing).as_a(SumKind::Total));
     }
     if let Ok(over) = l.facts.held.minus(r.deposit_asked)

@@ -18,8 +18,9 @@ pub fn standing(s: &OrderStanding, today: NaiveDate) -> Standing {
     match s {
         OrderStanding::Cancelled => Standing::wait("Cancelled"),
         OrderStanding::Waiting(n) => Standing::wait(format!("Waiting, {} in line", ordinal(*n))),
-        OrderStanding::DepositDue(missing, true) => {
-            Standing::part(format!("{} of the deposit missing", missing.dollars()))
+        OrderStanding::DepositDue(missing, held) if held.is_positive() => {
+            let asked = missing.plus(*held).unwrap_or(*missing);
+            Standing::part(format!("Deposit {} of {}", held.dollars(), asked.dollars()))
         }
         OrderStanding::DepositDue(..) => Standing::todo("Deposit due"),
         OrderStanding::NoAnimal => Standing::todo("Animal to assign"),
@@ -62,6 +63,14 @@ pub fn kind(size: Size, part: Option<Part>, species: Species) -> String {
     match (size, part) {
         (Size::Quarter, Some(part @ (Part::Fore | Part::Hind))) => format!("{} {}", part.label(), species.label()),
         _ => format!("{} {}", size.label(), species.label()),
+    }
+}
+
+/// "half", "forequarter": a kind of share without its species.
+pub fn kind_alone(size: Size, part: Option<Part>) -> &'static str {
+    match (size, part) {
+        (Size::Quarter, Some(part @ (Part::Fore | Part::Hind))) => part.label(),
+        _ => size.label(),
     }
 }
 

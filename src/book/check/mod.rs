@@ -1,0 +1,63 @@
+//! `gambrel check`: verifies on a live book what must always hold, and says what it verified.
+//!
+//! Each check reads whole tables in one snapshot; it changes nothing. The numbers are those of the invariants in
+//! DEVELOPERS.md. The papers (4) are made again in [`crate::actions`], because no paper is made here.
+
+mod animals;
+mod money;
+mod selling;
+
+use super::conn::DbConn;
+use diesel::prelude::*;
+
+/// What one check found.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Checked {
+    /// What must hold.
+    pub rule: &'static str,
+    /// How many things were looked at.
+    pub looked_at: usize,
+    /// What does not hold; empty when all is well.
+    pub faults: Vec<String>,
+}
+
+/// Runs every check on the tables, in one snapshot.
+///
+/// # Errors
+/// The database's own.
+pub fn check(c: &mut DbConn) -> QueryResult<Vec<Checked>> {
+    Ok(vec![
+        engine(c)?,
+        selling::owners(c)?,
+        selling::offerings(c)?,
+        animals::billed_weights(c)?,
+        animals::dealt_charges(c)?,
+        money::invoices_add_up(c)?,
+        selling::numbers(c)?,
+        money::allocations(c)?,
+        selling::locked_prices(c)?,
+        animals::withdrawals(c)?,
+    ])
+}
+
+#[derive(QueryableByName)]
+struct OneText {
+    #[diesel(sql_type = diesel::sql_types::Text)]
+    text: String,
+}
+
+/// The engine's own checks; PostgreSQL keeps its foreign keys and checks itself.
+fn engine(c: &mut DbConn) -> QueryResult<Checked> {
+    let mut faults = Vec::new();
+    if let DbConn::Sqlite(c) = c {
+        let said: Vec<OneText> =
+            diesel::sql_query("SELECT integrity_check AS text FROM pragma_integrity_check").load(c)?;
+        faults.extend(said.into_iter().map(|r| r.text).filter(|t| t != "ok"));
+        let keys: Vec<OneText> = diesel::sql_query(
+            "SELECT \"table\" || ' row ' || COALESCE(rowid, 0) || ' points to nothing in ' || parent AS text FROM pragma_foreign_key_check",
+        )
+        .load(c)?;
+        faults.extend(keys.into_iter().map(|r| r.text));
+    }
+    Ok(Checked { rule: "the database file is sound and nothing points to nothing", looked_at: 1, faults })
+}

@@ -1,0 +1,159 @@
+//! What the demo has before it: a date to prepare with a quarter to sell and a lost hog, lambs later, people who wait.
+
+use super::cast::People;
+use super::farm::Farm;
+use super::teller::{LEFT, RIGHT, Teller, lb, usd};
+use crate::actions::Failure;
+use crate::actions::book_date::{DateFacts, book_date};
+use crate::actions::cancel_reservation::{Cancel, cancel_reservation};
+use crate::actions::care_for_animal::{Given, Weighed, record_live_weight, record_treatment};
+use crate::actions::lose_animal::{lose_animal, tell_of_loss};
+use crate::actions::place_share::Spot;
+use crate::book::{animals, reservations};
+use crate::trade::animal::Class;
+use crate::trade::share::{Size, Species};
+use crate::trade::vocabulary::DepositFate;
+use chrono::Weekday;
+
+pub(super) fn tell(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure> {
+    pell_road(t, farm, people)?;
+    lambs_and_goats(t, farm, people)?;
+    waiting(t, farm, people)
+}
+
+fn pell_road(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure> {
+    let kill = t.weekday_before(20, Weekday::Thu);
+    let booked = t.doing(-70, 13);
+    let facts = DateFacts {
+        processor: farm.pell_road,
+        kill_on: t.day(kill),
+        deliver_on: Some(t.day(kill - 1)),
+        deliver_time: "17:00".into(),
+        sheets_due: Some(t.day(kill - 7)),
+        pickup_from: Some(t.day(kill + 14)),
+        pickup_to: Some(t.day(kill + 18)),
+        notes: String::new(),
+        slots: vec![(Species::Beef, 2), (Species::Hog, 3)],
+    };
+    let date = book_date(t.tx, &booked, &facts)?;
+    let steer = t.head(-68, Class::Steer, "121", "Hereford", 690, Some(date))?;
+    let heifer = t.head(-68, Class::Heifer, "122", "Angus cross", 685, Some(date))?;
+    let lost = t.head(-68, Class::Barrow, "36", "Berkshire cross", 200, Some(date))?;
+    let gilt = t.head(-68, Class::Gilt, "37", "Berkshire cross", 205, Some(date))?;
+    t.head(-68, Class::Barrow, "38", "Berkshire cross", 205, Some(date))?;
+    let doing = t.doing(-55, 9);
+    let given = Given {
+        product: "Pour-on dewormer (an invented one)".into(),
+        last_dose_on: t.day(-55),
+        last_dose_time: String::new(),
+        withdrawal_days: 21,
+        notes: String::new(),
+    };
+    record_treatment(t.tx, &doing, heifer, &given)?;
+    let doing = t.doing(-3, 8);
+    let day = t.day(-3);
+    record_live_weight(t.tx, &doing, steer, day, Weighed::Scale(lb(11_640)))?;
+    record_live_weight(t.tx, &doing, heifer, day, Weighed::Tape { girth: 7_450, length: 6_200 })?;
+
+    let order =
+        t.order(-66, people.named("Amos Tarrant")?, farm.beef, Size::Whole, "Mostly ground, in two-pound packs.")?;
+    t.deposit(-61, order, usd(600), "7740")?;
+    t.place(-30, order, steer, Spot::Whole)?;
+    let order = t.order(-58, people.named("Yusra Bell")?, farm.beef, Size::Half, "")?;
+    t.deposit(-50, order, usd(300), "")?;
+    t.place(-30, order, heifer, LEFT)?;
+
+    let left = t.order(-52, people.named("Delphine Roake")?, farm.hogs, Size::Half, "")?;
+    t.deposit(-47, left, usd(100), "615")?;
+    t.place(-30, left, gilt, LEFT)?;
+    // Ennis sent part of what was asked.
+    let right =
+        t.order(-45, people.named("Ennis Pardee")?, farm.hogs, Size::Half, "No sausage; chops an inch thick.")?;
+    t.deposit(-39, right, usd(60), "")?;
+    t.place(-30, right, gilt, RIGHT)?;
+
+    // A barrow was found dead; one of its two owners is told, the other not yet.
+    let mut owners = Vec::new();
+    for (name, spot, check) in [("Wilma Stroud", LEFT, "88"), ("Marta Quillan", RIGHT, "395")] {
+        let order = t.order(-44, people.named(name)?, farm.hogs, Size::Half, "")?;
+        t.deposit(-40, order, usd(100), check)?;
+        t.place(-30, order, lost, spot)?;
+        owners.push(order);
+    }
+    // One quarter of the heifer is still to be sold; this one was taken by phone, and no deposit came yet.
+    let order = t.order(-21, people.named("Corin Hale")?, farm.beef, Size::Quarter, "")?;
+    t.place(-20, order, heifer, RIGHT)?;
+    let version = animals::get(t.tx.conn(), lost)?.version;
+    let (doing, day) = (t.doing(-6, 7), t.day(-6));
+    lose_animal(t.tx, &doing, lost, version, day, "Found dead in the oak lot, no sign of illness in the others.")?;
+    if let Some(order) = owners.first() {
+        let doing = t.doing(-5, 12);
+        tell_of_loss(t.tx, &doing, lost, *order)?;
+    }
+    Ok(())
+}
+
+fn lambs_and_goats(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure> {
+    let kill = t.weekday_before(46, Weekday::Tue);
+    let booked = t.doing(-40, 13);
+    let facts = DateFacts {
+        processor: farm.tannery,
+        kill_on: t.day(kill),
+        deliver_on: None,
+        deliver_time: "07:00".into(),
+        sheets_due: Some(t.day(kill - 14)),
+        pickup_from: Some(t.day(kill + 7)),
+        pickup_to: Some(t.day(kill + 10)),
+        notes: String::new(),
+        slots: vec![(Species::Lamb, 4), (Species::Goat, 1)],
+    };
+    let date = book_date(t.tx, &booked, &facts)?;
+    let mut lambs = Vec::new();
+    for tag in ["201", "202", "203"] {
+        lambs.push(t.head(-38, Class::Lamb, tag, "Dorset cross", 215, Some(date))?);
+    }
+    // This one was treated and goes nowhere before its withdrawal period ends.
+    let treated = t.head(-38, Class::Lamb, "204", "Dorset cross", 210, None)?;
+    let doing = t.doing(-4, 9);
+    let given = Given {
+        product: "Long-acting antibiotic (an invented one)".into(),
+        last_dose_on: t.day(-4),
+        last_dose_time: String::new(),
+        withdrawal_days: 60,
+        notes: "Foot rot, left hind. Days as the veterinarian said.".into(),
+    };
+    record_treatment(t.tx, &doing, treated, &given)?;
+    let kid = t.head(-38, Class::Kid, "301", "Boer cross", 220, Some(date))?;
+    let (doing, day) = (t.doing(-3, 8), t.day(-3));
+    record_live_weight(t.tx, &doing, kid, day, Weighed::Scale(lb(742)))?;
+
+    for (n, (name, animal)) in
+        (0_i64..).zip([("Hanne Brandvold", Some(0)), ("Petra Vance", Some(1)), ("Amos Tarrant", None)])
+    {
+        let order = t.order(-33 + n, people.named(name)?, farm.lambs, Size::Whole, "")?;
+        t.deposit(-30 + n, order, usd(75), &format!("{}", 2100 + n))?;
+        if let Some(animal) = animal.and_then(|i: usize| lambs.get(i)) {
+            t.place(-14, order, *animal, Spot::Whole)?;
+        }
+    }
+    let order =
+        t.order(-18, people.named("Núria Velde")?, farm.goats, Size::Whole, "For the last week of the month.")?;
+    t.deposit(-12, order, usd(60), "")?;
+    t.place(-11, order, kid, Spot::Whole)
+}
+
+fn waiting(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure> {
+    // The hogs were sold out by then.
+    t.order(-16, people.named("Greta Fenn")?, farm.hogs, Size::Half, "")?;
+    t.order(-8, people.named("Tobias Wren")?, farm.hogs, Size::Half, "Any date before spring.")?;
+    // Silas took a lamb and thought better of it.
+    let order = t.order(-26, people.named("Silas Merrow")?, farm.lambs, Size::Whole, "")?;
+    t.deposit(-25, order, usd(75), "")?;
+    let version = reservations::get(t.tx.conn(), order)?.0.version;
+    let cancel = Cancel { version, reason: "Moving away".into(), fate: DepositFate::Refund, carry_to: None };
+    let doing = t.doing(-2, 18);
+    cancel_reservation(t.tx, &doing, order, &cancel)?;
+    // Asked for its deposit, but nothing came yet.
+    t.order(-1, people.named("Clementine Ode")?, farm.lambs, Size::Whole, "")?;
+    Ok(())
+}

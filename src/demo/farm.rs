@@ -1,0 +1,198 @@
+//! The demo's farm, what it sells, and the plants it goes to. Prices and charges are invented, in the range that extension
+//! services report (common practice, no source).
+
+use super::teller::{Teller, lb, usd};
+use crate::actions::Failure;
+use crate::actions::change_processor::{ChargeFacts, ProcessorFacts, add_charge, add_processor};
+use crate::actions::offer::{OfferingIn, PriceIn, add_offering, set_prices};
+use crate::book::farm;
+use crate::book::ids::{OfferingId, ProcessorId};
+use crate::trade::money::{Money, Rate};
+use crate::trade::share::{Size, Species};
+use crate::trade::vocabulary::{BilledBy, Inspection, PaperSize, Per, PriceBasis, QuarterPart, Terms};
+use crate::trade::weight::{Unit, Weight};
+use chrono::Datelike;
+
+/// What the farm sells and where it goes.
+pub(super) struct Farm {
+    pub(super) beef: OfferingId,
+    pub(super) hogs: OfferingId,
+    pub(super) lambs: OfferingId,
+    pub(super) goats: OfferingId,
+    pub(super) pell_road: ProcessorId,
+    pub(super) tannery: ProcessorId,
+}
+
+/// Who the farm is and how it does business.
+pub(super) fn set_up(t: &mut Teller) -> Result<(), Failure> {
+    farm::ensure(t.tx)?;
+    let mut f = farm::get(t.tx.conn())?;
+    let address = "118 Slough Road\nElm Fork, WI 53000";
+    f.name = "Nettle Bend Farm".into();
+    f.contact_name = "Ada Moen".into();
+    f.address = address.into();
+    f.phone = "555-0118".into();
+    f.mail = "office@nettlebend.example".into();
+    (f.unit, f.paper, f.time_zone) = (Unit::Lb, PaperSize::Letter, "America/Chicago".into());
+    f.payee = "Nettle Bend Farm".into();
+    f.pay_address = address.into();
+    f.pay_words = "Checks or bank transfer; write the invoice number on it.".into();
+    (f.terms, f.terms_days) = (Terms::Days, 14);
+    f.deposit_policy =
+        "Your deposit holds your share and its price. It comes off the balance. If you cancel before the cut-sheet \
+                        deadline, we give it back or move it to the next season, as you like; after that we keep it."
+            .into();
+    f.set_up_at = Some(t.doing(-210, 9).now.at);
+    f.is_demo = true;
+    let version = f.version;
+    if farm::save(t.tx, &f, version)? { Ok(()) } else { Err(Failure::Stale) }
+}
+
+const fn cents(c: i64) -> Rate {
+    Rate::from_ten_thousandths(c * 100)
+}
+
+fn price(size: Size, basis: PriceBasis, rate: Option<Rate>, flat_price: Option<Money>, deposit: i64) -> PriceIn {
+    PriceIn { size, basis, rate, flat_price, deposit: usd(deposit) }
+}
+
+fn hanging(size: Size, per_lb: i64, deposit: i64) -> PriceIn {
+    price(size, PriceBasis::Hanging, Some(cents(per_lb)), None, deposit)
+}
+
+/// Offerings and plants.
+pub(super) fn sell(t: &mut Teller) -> Result<Farm, Failure> {
+    let doing = t.doing(-205, 11);
+    let season = season(t);
+    let from = t.day(-205);
+    let mut offer =
+        |species, head_count, sizes: &[Size], expected: Option<(Weight, Weight)>, notes: &str, prices: &[PriceIn]| {
+            let input = OfferingIn {
+                species,
+                season: season.clone(),
+                head_count,
+                sizes: sizes.to_vec(),
+                quarter_part: QuarterPart::Split,
+                expected_low: expected.map(|e| e.0),
+                expected_high: expected.map(|e| e.1),
+                notes: notes.into(),
+            };
+            add_offering(t.tx, &doing, &input, prices, from)
+        };
+    let beef_prices = [hanging(Size::Whole, 455, 600), hanging(Size::Half, 465, 300), hanging(Size::Quarter, 480, 150)];
+    let beef = offer(
+        Species::Beef,
+        5,
+        &[Size::Whole, Size::Half, Size::Quarter],
+        Some((lb(6400), lb(7800))),
+        "Grass all summer, barley for the last ten weeks.",
+        &beef_prices,
+    )?;
+    let hogs = offer(
+        Species::Hog,
+        7,
+        &[Size::Whole, Size::Half],
+        Some((lb(1750), lb(2150))),
+        "Raised in the oak lot. Hams and bacon are smoked at the plant.",
+        &[hanging(Size::Whole, 475, 200), hanging(Size::Half, 495, 100)],
+    )?;
+    let flat = price(Size::Whole, PriceBasis::Flat, None, Some(usd(385)), 75);
+    let lambs =
+        offer(Species::Lamb, 6, &[Size::Whole], Some((lb(480), lb(640))), "One price for the whole lamb.", &[flat])?;
+    let live = price(Size::Whole, PriceBasis::Live, Some(cents(425)), None, 60);
+    let goats = offer(Species::Goat, 2, &[Size::Whole], None, "By live weight on the farm’s own scale.", &[live])?;
+    // Hogs went up in summer; whoever reserved before keeps the old price.
+    let doing = t.doing(-92, 18);
+    let from = t.day(-90);
+    set_prices(t.tx, &doing, hogs, &[hanging(Size::Whole, 500, 200), hanging(Size::Half, 525, 100)], from)?;
+    let (pell_road, tannery) = (pell_road(t)?, tannery(t)?);
+    Ok(Farm { beef, hogs, lambs, goats, pell_road, tannery })
+}
+
+/// "Fall 2027": the season today lies in.
+fn season(t: &Teller) -> String {
+    let name = match t.today.month() {
+        3..=5 => "Spring",
+        6..=8 => "Summer",
+        9..=11 => "Fall",
+        _ => "Winter",
+    };
+    format!("{name} {}", t.today.year())
+}
+
+fn charges(
+    t: &mut Teller,
+    plant: ProcessorId,
+    all: &[(&str, Option<Species>, Per, i64, BilledBy)],
+) -> Result<(), Failure> {
+    let doing = t.doing(-203, 14);
+    for (name, species, per, rate, billed_by) in all {
+        let facts = ChargeFacts {
+            name: (*name).into(),
+            species: *species,
+            size: None,
+            per: *per,
+            rate: cents(*rate),
+            minimum_quantity: None,
+            minimum_amount: None,
+            billed_by: *billed_by,
+            tax_percent: Default::default(),
+        };
+        add_charge(t.tx, &doing, plant, &facts)?;
+    }
+    Ok(())
+}
+
+fn pell_road(t: &mut Teller) -> Result<ProcessorId, Failure> {
+    let doing = t.doing(-204, 14);
+    let facts = ProcessorFacts {
+        name: "Pell Road Meats".into(),
+        address: "4 Pell Road\nElm Fork, WI 53000".into(),
+        phone: "555-0177".into(),
+        mail: "floor@pellroad.example".into(),
+        inspection: Inspection::Custom,
+        days_notice: 7,
+        notes: "Unload at the north ramp. Cut sheets a week ahead.".into(),
+    };
+    let id = add_processor(t.tx, &doing, &facts)?;
+    let (beef, hog) = (Some(Species::Beef), Some(Species::Hog));
+    charges(
+        t,
+        id,
+        &[
+            ("Kill fee", beef, Per::Head, 11_000, BilledBy::Processor),
+            ("Cut and wrap", beef, Per::UnitHanging, 95, BilledBy::Processor),
+            ("Trailer to the plant", beef, Per::Head, 4_000, BilledBy::Farm),
+            ("Kill fee", hog, Per::Head, 6_500, BilledBy::Processor),
+            ("Cut and wrap", hog, Per::UnitHanging, 90, BilledBy::Processor),
+            ("Cure and smoke", hog, Per::UnitProduct, 115, BilledBy::Processor),
+            ("Sausage, seasoned", hog, Per::UnitProduct, 75, BilledBy::Processor),
+            ("Trailer to the plant", hog, Per::Head, 2_500, BilledBy::Farm),
+        ],
+    )?;
+    Ok(id)
+}
+
+fn tannery(t: &mut Teller) -> Result<ProcessorId, Failure> {
+    let doing = t.doing(-204, 15);
+    let facts = ProcessorFacts {
+        name: "Tannery Lane Packing".into(),
+        address: "60 Tannery Lane\nStony Ford, WI 53002".into(),
+        phone: "555-0178".into(),
+        mail: "office@tannerylane.example".into(),
+        inspection: Inspection::State,
+        days_notice: 14,
+        notes: String::new(),
+    };
+    let id = add_processor(t.tx, &doing, &facts)?;
+    let (lamb, goat) = (Some(Species::Lamb), Some(Species::Goat));
+    charges(
+        t,
+        id,
+        &[
+            ("Kill, cut and wrap", lamb, Per::Head, 11_500, BilledBy::Farm),
+            ("Kill, cut and wrap", goat, Per::Head, 12_500, BilledBy::Farm),
+        ],
+    )?;
+    Ok(id)
+}

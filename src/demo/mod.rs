@@ -1,0 +1,109 @@
+//! The demo farm: an invented farm with invented people, in a book of its own.
+//!
+//! Its season is told through the real actions, with days counted back from today, so that whoever opens it finds a farm in
+//! the middle of its work: one date done and mostly paid, one being weighed, one to prepare, one to come.
+
+mod cast;
+mod coming;
+mod farm;
+mod past;
+mod teller;
+mod under_way;
+
+use crate::actions::{Failure, accounts as account_actions};
+use crate::book::conn::Place;
+use crate::book::rows::accounts::NewAccount;
+use crate::book::store::Store;
+use crate::book::{accounts, farm as stored};
+use crate::clock::Clock;
+use crate::config::Config;
+use crate::trade::vocabulary::Role;
+use std::path::Path;
+use teller::Teller;
+
+/// The demo's sign-in; works for the demo's book only.
+pub const MAIL: &str = "ada@nettlebend.example";
+/// The demo's password.
+pub const PASSWORD: &str = "ink on butcher paper";
+
+/// The settings of the demo: its own folder, no database server, and no mail server, because its people are invented.
+pub fn settings(mut config: Config, folder: &Path) -> Config {
+    config.place = Place::in_folder(folder);
+    config.data = folder.to_path_buf();
+    (config.smtp_url, config.mail_from) = (None, None);
+    config
+}
+
+/// Opens the demo's book and fills it when it is new; with `anew` a demo that is there is thrown away first.
+///
+/// # Errors
+/// A sentence for the operator: the book is not a demo, or cannot be opened, written or removed.
+pub fn open(config: &Config, clock: &Clock, anew: bool) -> Result<Store, String> {
+    let refuse = || {
+        let kept = config.place.shown();
+        format!("{kept} holds a farm of its own, not the demo. Name another folder with --folder.")
+    };
+    let is_there = matches!(&config.place, Place::File(path) if path.exists());
+    let store = Store::open(config.place.clone())?;
+    let farm = |s: &Store| s.read(|c| Ok::<_, Failure>((accounts::count(c)?, stored::get(c)?.is_demo)));
+    if is_there {
+        match farm(&store) {
+            Ok((_, true)) if anew => {
+                drop(store);
+                remove(&config.place)?;
+                return open(config, clock, false);
+            }
+            Ok((_, true)) => return Ok(store),
+            // A book without a farm: filling was cut off before it began.
+            Err(Failure::NotFound) => {}
+            Ok(_) => return Err(refuse()),
+            Err(e) => return Err(e.to_string()),
+        }
+    }
+    fill(&store, clock).map_err(|e| format!("the demo farm could not be made: {e}"))?;
+    Ok(store)
+}
+
+fn remove(place: &Place) -> Result<(), String> {
+    let Place::File(path) = place else { return Ok(()) };
+    for end in ["", "-wal", "-shm"] {
+        let mut name = path.clone().into_os_string();
+        name.push(end);
+        match std::fs::remove_file(&name) {
+            Err(e) if e.kind() != std::io::ErrorKind::NotFound => {
+                return Err(format!("the old demo at {} cannot be removed: {e}", place.shown()));
+            }
+            _ => {}
+        }
+    }
+    Ok(())
+}
+
+/// Writes the whole season into an empty book, all of it or nothing.
+///
+/// # Errors
+/// Those of the actions; a demo that cannot be told is a fault of ours.
+pub fn fill(store: &Store, clock: &Clock) -> Result<(), Failure> {
+    let password_hash = account_actions::hash_password(PASSWORD)?;
+    let at = clock.at();
+    store.write(|tx| {
+        let mut t = Teller::new(tx, at);
+        let began = t.doing(-210, 8).now.at;
+        farm::set_up(&mut t)?;
+        let owner = NewAccount {
+            mail: MAIL.into(),
+            name: "Ada Moen".into(),
+            password_hash: password_hash.clone(),
+            role: Role::Farmer,
+            created_at: began,
+            disabled_at: None,
+        };
+        accounts::insert(t.tx, &owner)?;
+        let farm = farm::sell(&mut t)?;
+        let people = cast::enter(&mut t)?;
+        past::tell(&mut t, &farm, &people)?;
+        under_way::tell(&mut t, &farm, &people)?;
+        coming::tell(&mut t, &farm, &people)?;
+        Ok(())
+    })
+}

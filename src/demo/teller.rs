@@ -1,0 +1,184 @@
+//! Tells the demo's season: each line of it is one of the real actions, on a day counted from today.
+
+use crate::actions::change_animal::{AnimalFacts, add_animal};
+use crate::actions::handle_message::mark_handed_over;
+use crate::actions::place_share::{Move, Spot, Target, place_shares};
+use crate::actions::record_deposit::{MoneyIn, record_deposit};
+use crate::actions::record_payment::record_payment;
+use crate::actions::record_weights::{Fate, WeighRow, confirming};
+use crate::actions::send_animal::send_animal;
+use crate::actions::take_reservation::{TakeReservation, Who, take_reservation};
+use crate::actions::{Doing, Failure};
+use crate::book::at::{At, Now};
+use crate::book::ids::{AnimalId, CustomerId, DateId, InvoiceId, OfferingId, ReservationId};
+use crate::book::outbox::{self, Shown};
+use crate::book::store::Tx;
+use crate::book::{animals, carcasses};
+use crate::trade::animal::Class;
+use crate::trade::carcass::Hung;
+use crate::trade::money::Money;
+use crate::trade::share::{Side, Size, Species};
+use crate::trade::vocabulary::{BirthPrecision, PayMethod, Sex};
+use crate::trade::weight::Weight;
+use chrono::{Datelike, NaiveDate, TimeDelta, TimeZone, Weekday};
+use chrono_tz::America::Chicago;
+
+/// Whole dollars.
+pub(super) const fn usd(dollars: i64) -> Money {
+    Money::from_cents(dollars * 100)
+}
+
+/// Tenths of a pound.
+pub(super) const fn lb(tenths: i64) -> Weight {
+    Weight::from_hundredths(tenths * 10)
+}
+
+/// Where a share goes.
+pub(super) const LEFT: Spot = Spot::Side(Side::Left);
+/// The other side.
+pub(super) const RIGHT: Spot = Spot::Side(Side::Right);
+
+/// The season's teller.
+pub(super) struct Teller<'t, 'c> {
+    pub(super) tx: &'t mut Tx<'c>,
+    at: At,
+    pub(super) today: NaiveDate,
+}
+
+impl<'t, 'c> Teller<'t, 'c> {
+    pub(super) fn new(tx: &'t mut Tx<'c>, at: At) -> Self {
+        Self { tx, at, today: at.day(Chicago) }
+    }
+    /// The day so many days from today; before today when negative.
+    pub(super) fn day(&self, days: i64) -> NaiveDate {
+        self.today + TimeDelta::days(days)
+    }
+    /// The last such weekday on or before that day, counted from today.
+    pub(super) fn weekday_before(&self, days: i64, wanted: Weekday) -> i64 {
+        let back = self.day(days).weekday().days_since(wanted);
+        days - i64::from(back)
+    }
+    /// Ada at work on that day; never later than now.
+    pub(super) fn doing(&self, days: i64, hour: u32) -> Doing {
+        let naive = self.day(days).and_hms_opt(hour, 12, 0).unwrap_or_default();
+        let at = Chicago.from_local_datetime(&naive).earliest().map_or(self.at, |t| At::from_utc(t.to_utc()));
+        let at = if at > self.at { self.at } else { at };
+        Doing { now: Now { at, today: at.day(Chicago), zone: Chicago }, account: None, actor: "Ada Moen".into() }
+    }
+    /// A reservation taken that many days from today.
+    pub(super) fn order(
+        &mut self,
+        days: i64,
+        who: CustomerId,
+        offering: OfferingId,
+        size: Size,
+        wishes: &str,
+    ) -> Result<ReservationId, Failure> {
+        let doing = self.doing(days, 9);
+        let wishes = wishes.to_string();
+        let who = Who::Known(who);
+        let input = TakeReservation { who, offering, size, part: None, wishes, preferred_date: None };
+        take_reservation(self.tx, &doing, &input)
+    }
+    /// A deposit by check, or by bank transfer where there is no number; its receipt is sent.
+    pub(super) fn deposit(
+        &mut self,
+        days: i64,
+        order: ReservationId,
+        amount: Money,
+        check: &str,
+    ) -> Result<(), Failure> {
+        let doing = self.doing(days, 16);
+        let money = received(&doing, amount, check);
+        record_deposit(self.tx, &doing, order, &money, true)?;
+        self.hand_over_if_past(days)
+    }
+    /// A payment on one invoice.
+    pub(super) fn pay(
+        &mut self,
+        days: i64,
+        who: CustomerId,
+        invoice: InvoiceId,
+        amount: Money,
+        put_to_it: Money,
+        check: &str,
+    ) -> Result<(), Failure> {
+        let doing = self.doing(days, 17);
+        let money = received(&doing, amount, check);
+        record_payment(self.tx, &doing, who, &money, &[(invoice, put_to_it)], true, true)?;
+        self.hand_over_if_past(days)
+    }
+    /// A head, born that many days ago, and put on a date if there is one.
+    pub(super) fn head(
+        &mut self,
+        days: i64,
+        class: Class,
+        tag: &str,
+        breed: &str,
+        age: i64,
+        date: Option<DateId>,
+    ) -> Result<AnimalId, Failure> {
+        let doing = self.doing(days, 7);
+        let is_beef = class.species() == Species::Beef;
+        let facts = AnimalFacts {
+            tag: tag.into(),
+            species: class.species(),
+            class,
+            sex: class.sex().unwrap_or(Sex::Castrated),
+            birth_on: Some(self.day(-age)),
+            birth_precision: BirthPrecision::Exact,
+            breed: breed.into(),
+            official_id: if is_beef { format!("840999000000{tag}") } else { String::new() },
+            notes: String::new(),
+            same_tag_ok: false,
+        };
+        let id = add_animal(self.tx, &doing, &facts)?;
+        if date.is_some() {
+            let version = animals::get(self.tx.conn(), id)?.version;
+            send_animal(self.tx, &doing, id, version, date, false)?;
+        }
+        Ok(id)
+    }
+    /// Gives a share its place.
+    pub(super) fn place(
+        &mut self,
+        days: i64,
+        reservation: ReservationId,
+        animal: AnimalId,
+        spot: Spot,
+    ) -> Result<(), Failure> {
+        let doing = self.doing(days, 19);
+        let to = Some(Target { animal, spot });
+        place_shares(self.tx, &doing, &[Move { reservation, to, field: String::new() }])?;
+        Ok(())
+    }
+    /// The row of a weigh-in for a head that hung in two sides. Hogs hang with the skin on.
+    pub(super) fn hung(&mut self, animal: AnimalId, hung: Hung, number: &str) -> Result<WeighRow, Failure> {
+        Ok(WeighRow {
+            animal,
+            version: carcasses::weigh_ins(self.tx.conn(), &[animal])?.get(&animal).map_or(0, |w| w.version),
+            fate: Fate::Hung { hung, condemned_parts: None },
+            carcass_number: number.into(),
+            head_on: false,
+            skin_on: animals::get(self.tx.conn(), animal)?.species == Species::Hog,
+            confirmed: confirming(hung),
+        })
+    }
+    /// What was written more than a few days ago is handed over; the last messages wait.
+    fn hand_over_if_past(&mut self, days: i64) -> Result<(), Failure> {
+        if days < -12 { self.hand_over(days) } else { Ok(()) }
+    }
+    /// Marks everything in the Outbox as handed over on that day.
+    pub(super) fn hand_over(&mut self, days: i64) -> Result<(), Failure> {
+        let doing = self.doing(days, 20);
+        for m in outbox::page(self.tx.conn(), Shown::Waiting, None, 500)? {
+            mark_handed_over(self.tx, &doing, m.id, m.version)?;
+        }
+        Ok(())
+    }
+}
+
+fn received(doing: &Doing, amount: Money, check: &str) -> MoneyIn {
+    let method = if check.is_empty() { PayMethod::Transfer } else { PayMethod::Check };
+    MoneyIn { method, amount, received_on: doing.now.today, reference: check.into(), note: String::new() }
+}

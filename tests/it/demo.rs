@@ -1,0 +1,143 @@
+//! The demo farm, and `gambrel check` on it: a whole season holds together, and each rule finds what breaks it.
+
+use crate::support::book::{Fresh, on_each_engine_empty};
+use diesel::prelude::*;
+use gambrel::actions::Failure;
+use gambrel::actions::check_book::{check_book, in_words};
+use gambrel::book::store::Store;
+use gambrel::book::{farm, invoices};
+use gambrel::clock::Clock;
+use gambrel::config::Config;
+use gambrel::demo;
+use std::collections::BTreeMap;
+
+/// The season lies around today, so it is made on days that differ in weekday, month, year and clock change.
+const DAYS: &[&str] = &["2026-11-25", "2027-01-01", "2028-02-29", "2027-03-14", "2027-06-06", "2027-12-31"];
+
+fn clock_on(day: &str) -> Clock {
+    let noon: chrono::NaiveDateTime = format!("{day}T18:00:00").parse().unwrap();
+    Clock::set(gambrel::book::at::At(noon.and_utc().timestamp_millis()))
+}
+
+fn filled(store: &Store, day: &str) {
+    demo::fill(store, &clock_on(day)).unwrap();
+}
+
+#[test]
+fn the_demo_season_holds_together_on_any_day() {
+    for day in DAYS {
+        let fresh = Fresh::sqlite();
+        let store = Store::open(fresh.place.clone()).unwrap();
+        filled(&store, day);
+        let all = store.read(check_book).unwrap();
+        let (said, holds) = in_words(&all);
+        assert!(holds, "made on {day}:\n{said}");
+        // A rule that looked at nothing would hold always.
+        for rule in all.iter() {
+            assert!(rule.looked_at > 0, "made on {day}, nothing to look at: {}", rule.rule);
+        }
+    }
+}
+
+#[test]
+fn the_demo_shows_every_kind_of_work() {
+    on_each_engine_empty(|store| {
+        filled(store, "2026-11-25");
+        let today = "2026-11-25".parse().unwrap();
+        let (is_demo, owed, late) = store
+            .read(|c| {
+                let (owed, late) = invoices::owed_in_all(c, today)?;
+                Ok::<_, Failure>((farm::get(c)?.is_demo, owed, late))
+            })
+            .unwrap();
+        assert!(is_demo);
+        assert!(late.is_positive() && late <= owed);
+        let waiting: i64 = one(store, "SELECT COUNT(*) AS n FROM reservation WHERE waiting_since IS NOT NULL");
+        assert_eq!(waiting, 2);
+        assert_eq!(one(store, "SELECT COUNT(*) AS n FROM credit_note"), 1);
+        assert_eq!(one(store, "SELECT COUNT(*) AS n FROM lost_share WHERE told_at IS NULL"), 1);
+        assert_eq!(one(store, "SELECT COUNT(*) AS n FROM reservation WHERE cancelled_at IS NOT NULL"), 1);
+        let weigh_in_open = store.read(|c| Ok::<_, Failure>(gambrel::book::dates::without_weights(c, today)?)).unwrap();
+        assert_eq!(weigh_in_open.len(), 1);
+    });
+}
+
+#[test]
+fn a_real_book_is_never_taken_for_the_demo() {
+    let folder = tempfile::tempdir().unwrap();
+    let config = demo::settings(Config::from_parts(&BTreeMap::new(), None).unwrap(), folder.path());
+    let clock = clock_on("2026-11-25");
+    let store = demo::open(&config, &clock, false).unwrap();
+    let before = one(&store, "SELECT COUNT(*) AS n FROM reservation");
+    drop(store);
+    // Opened again it is as it was; made anew it is the same season.
+    let store = demo::open(&config, &clock, false).unwrap();
+    run(&store, "DELETE FROM story");
+    drop(store);
+    let store = demo::open(&config, &clock, true).unwrap();
+    assert_eq!(one(&store, "SELECT COUNT(*) AS n FROM reservation"), before);
+    assert!(one(&store, "SELECT COUNT(*) AS n FROM story") > 0);
+    run(&store, &format!("UPDATE farm SET is_demo = {}", "0"));
+    drop(store);
+    for anew in [false, true] {
+        let refused = demo::open(&config, &clock, anew).err().unwrap();
+        assert!(refused.contains("--folder"), "{refused}");
+    }
+    let store = Store::open(config.place.clone()).unwrap();
+    assert_eq!(one(&store, "SELECT COUNT(*) AS n FROM reservation"), before, "nothing was removed");
+}
+
+/// What is broken, and the number of the rules that must find it.
+const BREAKS: &[(&str, &[&str])] = &[
+    ("DELETE FROM placement WHERE slot = 'l1' AND reservation_id = 5", &["1  no quarter"]),
+    ("UPDATE offering SET head_count = 1 WHERE species = 'hog'", &["1  no offering"]),
+    ("UPDATE weigh_in SET left_side = left_side + 100 WHERE animal_id = 2", &["2  "]),
+    (
+        "UPDATE invoice_line SET amount = amount + 2 WHERE invoice_id = 1 AND name LIKE 'Kill%'",
+        &["3  ", "4  every issued invoice"],
+    ),
+    ("UPDATE counter SET value = value + 1 WHERE name LIKE 'invoice-%'", &["5  "]),
+    ("UPDATE payment SET amount = amount - 1 WHERE id = 1", &["6  "]),
+    ("UPDATE reservation SET rate = rate + 1 WHERE id = 1", &["7  "]),
+    ("UPDATE animal SET date_id = 4 WHERE tag = '204'", &["8  "]),
+    ("UPDATE invoice SET document = '{}' WHERE id = 1", &["4  every issued paper"]),
+];
+
+#[test]
+fn every_rule_finds_what_breaks_it() {
+    on_each_engine_empty(|store| {
+        filled(store, "2026-11-25");
+        for (break_it, finders) in BREAKS {
+            // The fault is written, looked at, and taken back with its transaction.
+            let mut found = Vec::new();
+            let seen = std::sync::Mutex::new(&mut found);
+            let outcome: Result<(), Failure> = store.write(|tx| {
+                let n = diesel::sql_query(*break_it).execute(tx.conn())?;
+                assert!(n > 0, "changed nothing: {break_it}");
+                let broken = check_book(tx.conn())?.into_iter().filter(|r| !r.faults.is_empty());
+                **seen.lock().unwrap() = broken.map(|r| r.rule).collect::<Vec<_>>();
+                Err(Failure::NotFound)
+            });
+            assert!(matches!(outcome, Err(Failure::NotFound)), "{break_it}: {outcome:?}");
+            for finder in *finders {
+                assert!(found.iter().any(|rule| rule.starts_with(finder)), "{break_it}: {found:?}");
+            }
+        }
+        assert!(in_words(&store.read(check_book).unwrap()).1, "the faults were taken back");
+    });
+}
+
+#[derive(QueryableByName)]
+struct N {
+    #[diesel(sql_type = diesel::sql_types::BigInt)]
+    n: i64,
+}
+
+fn one(store: &Store, sql: &str) -> i64 {
+    let rows: Vec<N> = store.read(|c| Ok::<_, Failure>(diesel::sql_query(sql).load(c)?)).unwrap();
+    rows[0].n
+}
+
+fn run(store: &Store, sql: &str) {
+    store.write(|tx| Ok::<_, Failure>(diesel::sql_query(sql).execute(tx.conn())?)).unwrap();
+}
