@@ -1,0 +1,15 @@
+# Builds the program and runs it as a user of its own; the embedded book, if it is used, lies in /data.
+FROM rust:1.95-bookworm AS build
+WORKDIR /src
+COPY . .
+RUN cargo build --release --locked
+
+FROM debian:bookworm-slim
+RUN apt-get update && apt-get install -y --no-install-recommends ca-certificates && rm -rf /var/lib/apt/lists/* \
+    && useradd --system --home-dir /data --create-home gambrel
+COPY --from=build /src/target/release/gambrel /usr/local/bin/gambrel
+USER gambrel
+WORKDIR /data
+ENV GAMBREL_DATA=/data GAMBREL_LISTEN=0.0.0.0:8080
+EXPOSE 8080
+CMD ["gambrel", "serve"]
