@@ -46,12 +46,30 @@ enum Command {
     },
     /// Reckon without the service: one JSON object on standard input, one on standard output.
     Reckon {
-        /// What to reckon: weights or invoice.
-        what: reckon::What,
+        /// What to reckon: weights, invoice, take-home; or catalogue, for what may be done with each part of a species.
+        what: Asked,
+        /// The species whose catalogue is printed.
+        species: Option<String>,
         /// Read one object from each line and answer each with one line.
         #[arg(long)]
         lines: bool,
     },
+}
+
+/// What is to be reckoned.
+#[derive(Clone, Copy)]
+enum Asked {
+    /// Something read from standard input.
+    Of(reckon::What),
+    /// A catalogue.
+    Catalogue,
+}
+
+impl std::str::FromStr for Asked {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        if text == "catalogue" { Ok(Self::Catalogue) } else { text.parse().map(Self::Of) }
+    }
 }
 
 fn main() -> ExitCode {
@@ -103,7 +121,15 @@ fn run(command: &Command) -> Result<ExitCode, String> {
             let said = actix_web::rt::System::new().block_on(mail_test::from_settings(&config, &store, address))?;
             println!("{said}");
         }
-        Command::Reckon { what, lines } => {
+        Command::Reckon { what: Asked::Catalogue, species, .. } => {
+            let (said, status) = match reckon::catalogue_of(species.as_deref().unwrap_or_default()) {
+                Ok(said) => (said, 0),
+                Err(refusal) => (serde_json::to_string(&refusal).map_err(|e| e.to_string())?, 2),
+            };
+            println!("{said}");
+            return Ok(ExitCode::from(status));
+        }
+        Command::Reckon { what: Asked::Of(what), lines, .. } => {
             let status = reckon::run(*what, *lines, &mut std::io::stdin().lock(), &mut std::io::stdout().lock());
             return Ok(ExitCode::from(u8::try_from(status).unwrap_or(1)));
         }

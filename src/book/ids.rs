@@ -57,6 +57,8 @@ ids! {
     CreditNoteId;
     /// A message in the outbox.
     MessageId;
+    /// A packet for a processor.
+    PacketId;
     /// A line of a story.
     StoryId;
 }

@@ -30,6 +30,7 @@ pub mod reservations;
 pub mod rows;
 pub mod schema;
 pub mod search;
+pub mod sheets;
 pub mod standing;
 pub mod store;
 pub mod stories;

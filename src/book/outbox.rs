@@ -267,6 +267,16 @@ pub fn paper(c: &mut DbConn, kind: PaperKind, id: i64) -> QueryResult<(String, S
     }
 }
 
+/// Whether any message of an order ever carried this paper.
+///
+/// # Errors
+/// The database's own.
+pub fn has_carried(c: &mut DbConn, order: ReservationId, kind: PaperKind, id: i64) -> QueryResult<bool> {
+    let mine = message::table.filter(message::reservation_id.eq(order));
+    let with = mine.filter(message::attachment_kind.eq(kind)).filter(message::attachment_id.eq(id));
+    Ok(with.select(message::id).first::<MessageId>(c).optional()?.is_some())
+}
+
 /// The ids of every issued paper of a kind, in the order they were issued.
 ///
 /// # Errors

@@ -472,6 +472,39 @@ diesel::table! {
     }
 }
 
+diesel::table! {
+    /// One share's cutting instructions. sheet: what was chosen, as JSON; special: a wish in words. revision counts changes.
+    cut_sheet (reservation_id) {
+        reservation_id -> BigInt,
+        sheet -> Text,
+        special -> Text,
+        origin -> Text,
+        revision -> BigInt,
+        entered_at -> BigInt,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// What was made for the processor of a date: the document, frozen. Numbered from 1 for each date; never changed.
+    packet (id) {
+        id -> BigInt,
+        date_id -> BigInt,
+        number -> BigInt,
+        document -> Text,
+        made_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Which revision of whose sheet stands in a packet.
+    packet_sheet (packet_id, reservation_id) {
+        packet_id -> BigInt,
+        reservation_id -> BigInt,
+        revision -> BigInt,
+    }
+}
+
 diesel::joinable!(reservation -> customer (customer_id));
 diesel::joinable!(reservation -> offering (offering_id));
 diesel::joinable!(placement -> reservation (reservation_id));
@@ -494,6 +527,9 @@ diesel::joinable!(credit_note -> invoice (invoice_id));
 diesel::joinable!(session -> account (account_id));
 
 diesel::allow_tables_to_appear_in_same_query!(
+    cut_sheet,
+    packet,
+    packet_sheet,
     farm,
     account,
     session,

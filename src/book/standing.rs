@@ -47,6 +47,8 @@ pub enum OrderStanding {
     NoAnimal,
     /// On an animal, not weighed.
     OnAnimal,
+    /// On an animal whose day of slaughter is past, not weighed.
+    WeightDue,
     /// Weighed, invoice to issue.
     ToInvoice,
     /// The carcass was condemned.
@@ -89,6 +91,8 @@ impl Facts {
                 let missing = r.deposit_asked.minus(self.held).unwrap_or_default();
                 if missing.is_positive() {
                     OrderStanding::DepositDue(missing, self.held)
+                } else if share.is_some() && self.date.is_some_and(|(_, day)| day < today) {
+                    OrderStanding::WeightDue
                 } else if share.is_some() {
                     OrderStanding::OnAnimal
                 } else {

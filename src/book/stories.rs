@@ -62,7 +62,8 @@ pub fn of_reservation(c: &mut DbConn, id: ReservationId) -> QueryResult<Vec<Stor
         .limit(LINES)
         .select(Story::as_select())
         .load(c)?;
-    lines.reverse();
+    // What was entered later about an earlier moment stands where it happened.
+    lines.sort_by_key(|l| (l.at, l.id));
     Ok(lines)
 }
 
@@ -77,7 +78,8 @@ pub fn of_animal(c: &mut DbConn, id: AnimalId) -> QueryResult<Vec<Story>> {
         .limit(LINES)
         .select(Story::as_select())
         .load(c)?;
-    lines.reverse();
+    // What was entered later about an earlier moment stands where it happened.
+    lines.sort_by_key(|l| (l.at, l.id));
     Ok(lines)
 }
 
@@ -92,6 +94,7 @@ pub fn of_customer(c: &mut DbConn, id: CustomerId) -> QueryResult<Vec<Story>> {
         .limit(LINES)
         .select(Story::as_select())
         .load(c)?;
-    lines.reverse();
+    // What was entered later about an earlier moment stands where it happened.
+    lines.sort_by_key(|l| (l.at, l.id));
     Ok(lines)
 }

@@ -13,12 +13,13 @@ const LONGEST_NAME: usize = 200;
 /// The longest list.
 const LONGEST_LIST: usize = 1000;
 
-/// A JSON value that has kept repeated names and forgotten what numbers said.
+/// A JSON value that has kept repeated names and forgotten what numbers said, except small whole ones.
 #[derive(Debug)]
 pub(super) enum Node {
     Null,
     Bool,
-    Number,
+    /// The number, if it is whole, not negative and below 2^32.
+    Number(Option<u32>),
     Text(String),
     List(Vec<Node>),
     Object(Vec<(String, Node)>),
@@ -37,7 +38,7 @@ impl Node {
         match self {
             Self::Null => "null",
             Self::Bool => "true or false",
-            Self::Number => "a number",
+            Self::Number(_) => "a number",
             Self::Text(_) => "a string",
             Self::List(_) => "a list",
             Self::Object(_) => "an object",
@@ -58,14 +59,14 @@ impl<'de> Visitor<'de> for NodeVisitor {
     fn visit_bool<E: Error>(self, _: bool) -> Result<Node, E> {
         Ok(Node::Bool)
     }
-    fn visit_i64<E: Error>(self, _: i64) -> Result<Node, E> {
-        Ok(Node::Number)
+    fn visit_i64<E: Error>(self, n: i64) -> Result<Node, E> {
+        Ok(Node::Number(u32::try_from(n).ok()))
     }
-    fn visit_u64<E: Error>(self, _: u64) -> Result<Node, E> {
-        Ok(Node::Number)
+    fn visit_u64<E: Error>(self, n: u64) -> Result<Node, E> {
+        Ok(Node::Number(u32::try_from(n).ok()))
     }
     fn visit_f64<E: Error>(self, _: f64) -> Result<Node, E> {
-        Ok(Node::Number)
+        Ok(Node::Number(None))
     }
     fn visit_str<E: Error>(self, text: &str) -> Result<Node, E> {
         Ok(Node::Text(text.to_string()))
@@ -188,6 +189,25 @@ impl<'a> Field<'a> {
             return refuse("This has a line end or another control character in it. Give a name on one line");
         }
         Ok(text.to_string())
+    }
+
+    /// A whole number, not negative: an age or a count, which no floating point can bend.
+    pub(super) fn whole(&self) -> Result<u32, Refusal> {
+        match self.node {
+            Node::Number(Some(n)) => Ok(*n),
+            Node::Number(None) => {
+                Err(Refusal::new(self.at.clone(), "This is not a whole number, 0 or more, such as 3"))
+            }
+            _ => self.expected("a whole number without quotes, such as 3"),
+        }
+    }
+    /// Whether this is `null`, which is the same as left out where it is allowed.
+    pub(super) fn is_null(&self) -> bool {
+        matches!(self.node, Node::Null)
+    }
+    /// Whether this is a string.
+    pub(super) fn is_text(&self) -> bool {
+        matches!(self.node, Node::Text(_))
     }
 
     /// One of a closed list of words.

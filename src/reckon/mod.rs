@@ -1,16 +1,21 @@
-//! The sums without the service: `gambrel reckon weights` and `gambrel reckon invoice`.
+//! The sums without the service: `gambrel reckon weights`, `invoice`, `take-home` and `catalogue`.
 //!
 //! One JSON object in, one out, by the same functions of [`crate::trade`] that the service uses. Decimals travel as strings,
 //! because a JSON number may pass through floating point on its way. What is refused answers with exit status 2 and one
 //! object: `{"error":"a sentence a person understands","at":"charges[1].rate"}`; `at` is empty when the whole input is meant.
+//! A cut sheet that breaks rules answers with all of them: `{"error":"..","broken":[{"rule":"B1","at":"..","why":".."}]}`.
 //!
 //! With `lines`, one object stands on each line and each gets one line in answer, in order; blank lines are passed over.
 //! The exit status is then 2 when any line was refused.
 
+mod catalogue;
 mod invoice;
 mod json;
+mod take_home;
 mod weights;
 
+use crate::trade::cuts::sheet::Note;
+use crate::trade::share::Species;
 use serde::Serialize;
 use std::io::{self, BufRead, BufReader, Read, Write};
 
@@ -24,6 +29,8 @@ crate::words! {
         Weights = "weights", "a carcass among its shares";
         /// One share's invoice.
         Invoice = "invoice", "one share’s invoice";
+        /// What comes home of one share.
+        TakeHome = "take-home", "what comes home of one share";
     }
 }
 
@@ -32,13 +39,28 @@ crate::words! {
 pub struct Refusal {
     /// A sentence a person understands.
     pub error: String,
-    /// The path of the field, such as `charges[1].rate`; empty for the whole input.
-    pub at: String,
+    /// The path of the field, such as `charges[1].rate`; empty for the whole input. Left out when rules are broken: each says
+    /// its own place.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub at: Option<String>,
+    /// Every rule of cutting that is broken.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub broken: Vec<Note>,
 }
 
 impl Refusal {
     fn new(at: impl Into<String>, error: impl ToString) -> Self {
-        Self { error: error.to_string(), at: at.into() }
+        Self { error: error.to_string(), at: Some(at.into()), broken: Vec::new() }
+    }
+    /// Rules are broken; the error says each sentence once.
+    fn broken(broken: Vec<Note>) -> Self {
+        let mut said: Vec<&str> = Vec::new();
+        for note in &broken {
+            if !said.contains(&note.why.as_str()) {
+                said.push(&note.why);
+            }
+        }
+        Self { error: said.join(". "), at: None, broken }
     }
 }
 
@@ -54,7 +76,28 @@ pub fn reckon(what: What, input: &[u8]) -> Result<String, Refusal> {
     match what {
         What::Weights => answer(&weights::reckon(&root)?),
         What::Invoice => answer(&invoice::reckon(&root)?),
+        What::TakeHome => answer(&take_home::reckon(&root)?),
     }
+}
+
+/// The cut catalogue of a species as JSON, without a line end.
+///
+/// # Errors
+/// [`Refusal`] when the catalogue cannot be used.
+pub fn catalogue(species: Species) -> Result<String, Refusal> {
+    answer(&catalogue::print(species)?)
+}
+
+/// The same for a species by its name.
+///
+/// # Errors
+/// [`Refusal`] when there is no such species or the catalogue cannot be used.
+pub fn catalogue_of(name: &str) -> Result<String, Refusal> {
+    let known: Species = name.parse().map_err(|_| {
+        let all: Vec<&str> = Species::ALL.iter().map(|s| s.as_str()).collect();
+        Refusal::new("", format!("Name a species after “catalogue”: {}", all.join(", ")))
+    })?;
+    catalogue(known)
 }
 
 fn answer(value: &impl Serialize) -> Result<String, Refusal> {

@@ -221,6 +221,16 @@ crate::words! {
 }
 
 crate::words! {
+    /// How a cut sheet came about.
+    pub enum SheetOrigin {
+        /// Somebody chose.
+        Entered = "entered", "as the customer asked";
+        /// Nobody chose in time.
+        Standard = "standard", "the standard cut";
+    }
+}
+
+crate::words! {
     /// A quarter of an animal. For fore and hind quarters 1 is the fore.
     pub enum Slot {
         /// Left, first or fore.

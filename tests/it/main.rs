@@ -12,6 +12,7 @@ mod barn;
 mod barn_book;
 mod barn_pages;
 mod barn_weigh;
+mod cuts;
 mod decimal_check;
 mod demo;
 mod desk_outbox;

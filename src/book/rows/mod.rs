@@ -9,4 +9,5 @@ pub mod outbox;
 pub mod people;
 pub mod plants;
 pub mod selling;
+pub mod sheets;
 pub mod stories;

@@ -1,0 +1,3 @@
+DROP TABLE packet_sheet;
+DROP TABLE packet;
+DROP TABLE cut_sheet;

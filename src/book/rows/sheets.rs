@@ -1,0 +1,54 @@
+//! Cut sheets and the packets made of them.
+#![allow(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
+
+use crate::book::at::At;
+use crate::book::ids::{DateId, PacketId, ReservationId};
+use crate::book::schema::{cut_sheet, packet, packet_sheet};
+use crate::trade::vocabulary::SheetOrigin;
+use diesel::prelude::*;
+
+/// One share's cutting instructions. sheet: what was chosen, as JSON; special: a wish in words. revision counts changes.
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Identifiable, Insertable, AsChangeset)]
+#[diesel(table_name = cut_sheet, primary_key(reservation_id), treat_none_as_null = true)]
+#[diesel(check_for_backend(diesel::sqlite::Sqlite))]
+pub struct CutSheet {
+    pub reservation_id: ReservationId,
+    pub sheet: String,
+    pub special: String,
+    pub origin: SheetOrigin,
+    pub revision: i64,
+    pub entered_at: At,
+    pub version: i64,
+}
+
+/// What was made for the processor of a date, frozen.
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Identifiable)]
+#[diesel(table_name = packet)]
+#[diesel(check_for_backend(diesel::sqlite::Sqlite))]
+pub struct Packet {
+    pub id: PacketId,
+    pub date_id: DateId,
+    pub number: i64,
+    pub document: String,
+    pub made_at: At,
+}
+
+/// A new row of `packet`.
+#[derive(Debug, Clone, Insertable)]
+#[diesel(table_name = packet)]
+pub struct NewPacket {
+    pub date_id: DateId,
+    pub number: i64,
+    pub document: String,
+    pub made_at: At,
+}
+
+/// Which revision of whose sheet stands in a packet.
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[diesel(table_name = packet_sheet)]
+#[diesel(check_for_backend(diesel::sqlite::Sqlite))]
+pub struct PacketSheet {
+    pub packet_id: PacketId,
+    pub reservation_id: ReservationId,
+    pub revision: i64,
+}

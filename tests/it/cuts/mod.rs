@@ -1,0 +1,7 @@
+//! Cut sheets: the catalogue, its rules, the forecast, and the published tables.
+
+mod properties;
+mod published;
+mod reckon;
+mod rules;
+mod wishes;
