@@ -130,11 +130,11 @@ pub fn sum_rows(d: &DraftInvoice) -> Vec<SumRow> {
     if of(sums, BilledBy::Processor).next().is_some() {
         let plant = d.date.as_ref().map_or("the processor".to_string(), |(_, p)| p.name.clone());
         let workings: Vec<String> =
-            of(sums, BilledBy::Processor).map(|l| format!("{} {}", named(l), l.amount.dollars())).collect();
-        let about = if d.is_estimate { "About, " } else { "" };
+            of(sums, BilledBy::Processor).map(|l| format!("{} = {}", named(l), l.amount.dollars())).collect();
+        let paid = if d.is_estimate { "About, paid" } else { "Paid" };
         out.push(row(
             Row::Apart,
-            format!("{about}paid by the customer to {plant}"),
+            format!("{paid} by the customer to {plant}"),
             workings.join("; "),
             sums.processor_total,
         ));

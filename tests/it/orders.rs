@@ -36,7 +36,7 @@ fn filter_of(s: &OrderStanding) -> &'static [Narrow] {
         OrderStanding::Waiting(_) => &[Narrow::Waiting],
         OrderStanding::DepositDue(..) => &[Narrow::DepositDue],
         OrderStanding::NoAnimal => &[Narrow::NoAnimal],
-        OrderStanding::OnAnimal => &[Narrow::OnAnimal],
+        OrderStanding::OnAnimal | OrderStanding::WeightDue => &[Narrow::OnAnimal],
         OrderStanding::ToInvoice => &[Narrow::ToInvoice],
         OrderStanding::Condemned => &[],
         OrderStanding::Owed(..) => &[Narrow::BalanceDue],
@@ -193,6 +193,7 @@ async fn choosing_somebody_in_the_book_keeps_what_is_typed_and_a_waiting_order_s
     let ines = book.customer("Ines Halvard");
     let app = TestApp::signed_in(&book).await;
     let page = app.get("/orders/new").await.expect(200);
+    page.says("<b>Half hog, Fall 2027</b>").says("<b>Whole hog, Fall 2027</b>").says("2 left");
     let form = page.forms().into_iter().find(|f| f.action == "/orders/new").unwrap();
     let share = format!("{offering}-half");
     let typed = [("share", share.as_str()), ("name", "Ines"), ("wishes", "Thick bacon"), ("known", &ines.to_string())]

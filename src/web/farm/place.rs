@@ -2,11 +2,11 @@
 
 use crate::actions::Failure;
 use crate::actions::place_share::{Move, Target, place_shares, target_of};
-use crate::book::animals;
 use crate::book::ids::ReservationId;
 use crate::book::placements::{self, Invoiced};
 use crate::book::rows::selling::Reservation;
 use crate::book::unplaced;
+use crate::book::{animals, dates};
 use crate::web::app::App;
 use crate::web::errors::Answer;
 use crate::web::farm::heads::{place_words, targets};
@@ -54,7 +54,11 @@ async fn asked(farmer: &Farmer, app: &App, id: ReservationId, draft: Draft) -> R
             if let Some(animal) = &present
                 && head.iter().all(|(a, _)| a.id != animal.id)
             {
-                head.push((animal.clone(), None));
+                let day = match animal.date_id {
+                    Some(date) => Some(dates::get(c, date)?.0.kill_on),
+                    None => None,
+                };
+                head.push((animal.clone(), day));
             }
             let ids: Vec<_> = head.iter().map(|(a, _)| a.id).collect();
             let shares = placements::shares_on(c, &ids)?;

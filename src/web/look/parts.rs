@@ -127,6 +127,10 @@ impl SumLine {
         self.kind = kind;
         self
     }
+    /// Whether the amount is words, which may run over several lines.
+    pub fn is_words(&self) -> bool {
+        self.amount.chars().any(char::is_alphabetic)
+    }
     /// The row's class.
     pub const fn class(&self) -> &'static str {
         match self.kind {

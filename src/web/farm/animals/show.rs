@@ -255,7 +255,7 @@ fn lead(seen: &Seen, range: Option<(Weight, Weight)>, today: NaiveDate, unit: &s
         return if why.is_empty() {
             "Nothing of it is billed.".into()
         } else {
-            format!("{why}. Nothing of it is billed.")
+            format!("{}. Nothing of it is billed.", why.trim_end_matches('.'))
         };
     }
     if let Some(late) = &seen.late {

@@ -110,7 +110,7 @@ async fn preview(farmer: &Farmer, app: &App, of: Of, draft: Option<Draft>) -> Re
     let mut waiting = Vec::new();
     for d in &drafts {
         let share = draft_words::share_name(&d.order, &d.offering).to_lowercase();
-        let animal = d.animal.as_ref().map_or(String::new(), |a| format!(", {}", words::animal(a).to_lowercase()));
+        let animal = d.animal.as_ref().map_or(String::new(), |a| format!(", {}", words::animal(a)));
         let field = format!("issue-{}", d.order.id);
         let card = Card {
             id: d.order.id,
@@ -161,7 +161,7 @@ async fn preview(farmer: &Farmer, app: &App, of: Of, draft: Option<Draft>) -> Re
     let heading = match cards.len() {
         0 => "No invoice to issue yet".to_string(),
         1 => "Look over one invoice".to_string(),
-        n => format!("Look over {} invoices", count(n)),
+        n => format!("Look over {} invoices", count(n).to_lowercase()),
     };
     Ok(PreviewPage {
         frame: farmer.frame(Tab::Dates),
@@ -200,7 +200,12 @@ async fn issue(farmer: Farmer, app: web::Data<App>, of: Of, sent: Sent) -> Answe
     match done.await {
         Ok(url) => Ok(notice::with(
             see_other(&url),
-            &if n == 1 { "The invoice is issued.".to_string() } else { format!("{n} invoices are issued.") },
+            &match (n, tell) {
+                (1, true) => "The invoice is issued; its message is in the Outbox.".to_string(),
+                (1, false) => "The invoice is issued.".to_string(),
+                (n, true) => format!("{n} invoices are issued; their messages are in the Outbox."),
+                (n, false) => format!("{n} invoices are issued."),
+            },
         )),
         Err(f) => Ok(refused(&preview(&farmer, &app, of, Some(refusal(&form, f)?)).await?)),
     }

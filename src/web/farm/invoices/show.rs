@@ -6,7 +6,7 @@ use crate::actions::{Failure, message_values};
 use crate::book::ids::{InvoiceId, PaymentId};
 use crate::book::payments::{self, For};
 use crate::book::rows::invoices::CreditNote;
-use crate::book::{farm, invoices};
+use crate::book::{farm, invoices, outbox};
 use crate::paper::invoice::Invoice as Paper;
 use crate::post::wording::Purpose;
 use crate::trade::money::Money;
@@ -39,16 +39,19 @@ struct InvoicePage {
     note: Option<(i64, String, String)>,
     is_open: bool,
     is_late: bool,
+    /// Whether a message with it was ever written.
+    was_sent: bool,
     /// Payments on it without a receipt: which, and in words.
     bare: Vec<(PaymentId, String)>,
 }
 
 async fn show_page(farmer: &Farmer, app: &App, id: InvoiceId) -> Result<InvoicePage, PageError> {
-    let (invoice, who, note, held) = app
+    let (invoice, who, note, held, was_sent) = app
         .read(move |c| {
             let (invoice, who, note) = invoices::get(c, id)?;
             let held = payments::held(c, For::Invoice(id))?;
-            Ok((invoice, who, note, held))
+            let was_sent = outbox::has_carried(c, invoice.reservation_id, PaperKind::Invoice, id.0)?;
+            Ok((invoice, who, note, held, was_sent))
         })
         .await?;
     let paper: Paper = serde_json::from_str(&invoice.document)
@@ -127,6 +130,7 @@ async fn show_page(farmer: &Farmer, app: &App, id: InvoiceId) -> Result<InvoiceP
             })
             .collect(),
         is_open: note.is_none() && owed.is_positive(),
+        was_sent,
         is_late: note.is_none() && owed.is_positive() && late > 0,
         note: note.map(|n: CreditNote| (n.id.0, n.number, n.reason)),
         paper,

@@ -127,6 +127,7 @@ pub async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap
     let count = match rows.len() {
         0 => "No orders".to_string(),
         1 => "One order".to_string(),
+        n if more => format!("{n} orders on this page, newest first"),
         n => format!("{n} orders, newest first"),
     };
     Ok(page(&ListPage {

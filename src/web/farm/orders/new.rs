@@ -151,7 +151,10 @@ pub async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap
 /// When the book cannot be written.
 pub async fn take(farmer: Farmer, app: web::Data<App>, sent: Sent) -> Answer {
     let (mut form, key) = sent.with_key();
-    let share = form.text("share", "Share", 60);
+    if form.is_blank("share") {
+        form.problem("share", "Choose a share.");
+    }
+    let share = Some(form.line("share")).filter(|s| !s.is_empty() && s.len() <= 60);
     let chosen = share.and_then(|s| {
         let mut parts = s.splitn(3, '-');
         let offering: i64 = parts.next()?.parse().ok()?;

@@ -223,6 +223,10 @@ fn next_step(id: ReservationId, l: &Loaded, standing: &OrderStanding, farmer: &F
             vec![Link::new(format!("/orders/{id}/place"), "Choose its animal")],
         ),
         OrderStanding::OnAnimal => (hangs, vec![]),
+        OrderStanding::WeightDue => {
+            let enter = l.facts.date.map(|(date, _)| Link::new(format!("/dates/{date}/weigh-in"), "Enter the weight"));
+            (hangs.replace("goes to slaughter", "went to slaughter"), enter.into_iter().collect())
+        }
         OrderStanding::ToInvoice => match l.draft.as_ref().and_then(|d| d.ready()) {
             Some(balance) => (
                 format!("It is weighed. The balance will be {}.", balance.dollars()),
@@ -264,7 +268,7 @@ fn next_words(standing: &OrderStanding) -> Option<&'static str> {
         OrderStanding::Waiting(_) => "A share must come free",
         OrderStanding::DepositDue(..) => "The deposit",
         OrderStanding::NoAnimal | OrderStanding::Condemned => "An animal",
-        OrderStanding::OnAnimal => "The hanging weight",
+        OrderStanding::OnAnimal | OrderStanding::WeightDue => "The hanging weight",
         OrderStanding::ToInvoice => "Issue the invoice",
         OrderStanding::Owed(..) | OrderStanding::Overdue(..) => "The balance",
         OrderStanding::Cancelled | OrderStanding::Paid => return None,
@@ -320,7 +324,8 @@ fn rail(
 ) -> (Rail, Link, String) {
     use crate::trade::vocabulary::Slot as Quarter;
     let slot = |q: Quarter| match shares.iter().find(|s| s.slots.contains(&q)) {
-        None => Slot::Free,
+        // What is free on it is no business of this order.
+        None => Slot::Plain,
         Some(s) => {
             let kind = match s.size {
                 crate::trade::share::Size::Whole => Kind::Whole,

@@ -25,6 +25,7 @@ pub fn standing(s: &OrderStanding, today: NaiveDate) -> Standing {
         OrderStanding::DepositDue(..) => Standing::todo("Deposit due"),
         OrderStanding::NoAnimal => Standing::todo("Animal to assign"),
         OrderStanding::OnAnimal => Standing::done("On an animal"),
+        OrderStanding::WeightDue => Standing::todo("Weight to come"),
         OrderStanding::ToInvoice => Standing::todo("Invoice to issue"),
         OrderStanding::Condemned => Standing::late("Carcass condemned"),
         OrderStanding::Owed(_, Some(due)) => Standing::part(format!("Due {}", dates::short(*due, today))),

@@ -185,7 +185,7 @@ fn today(due: &Due, now: Now) -> Section {
     section.each(&due.credits, ("/money", "customer with credit", "customers with credit"), |(id, name, amount)| {
         Line {
             when: Standing::todo("Owed back"),
-            what: Link::new(format!("/customers/{id}"), format!("{} stands to the credit of {name}", amount.dollars())),
+            what: Link::new(format!("/customers/{id}"), format!("{name} has {} of credit", amount.dollars())),
             why: "Put it to an invoice, or give it back.".into(),
             act: go(format!("/customers/{id}/credit"), format!("Settle with {name}")),
         }
