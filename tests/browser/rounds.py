@@ -1,0 +1,78 @@
+"""Every kind of page that can be reached by a link is looked at once; and the checks themselves are put to the proof."""
+
+from __future__ import annotations
+
+import re
+
+import checks
+from faults import Faults
+from pages import Gallery, Walker
+from playwright.sync_api import Page
+
+PAPERS = (".pdf", ".eml")
+
+
+def kind(path: str) -> str:
+    """`/orders/12/place` and `/orders/7/place` are one kind of page."""
+    path = path.split("?")[0].split("#")[0]
+    return re.sub(r"/\d+(?=[/.]|$)", "/N", path)
+
+
+def name_of(path: str) -> str:
+    return re.sub(r"[^A-Za-z0-9]+", "-", kind(path)).strip("-") or "today"
+
+
+def crawl(w: Walker, start: str, each: int = 1, most: int = 120) -> list[str]:
+    """Follows links from page to page, `each` of every kind; papers are opened and must be whole. Returns the pages."""
+    waiting, taken, pages = [start], {}, []
+    seen = {start}
+    while waiting and len(pages) < most:
+        path = waiting.pop(0)
+        if taken.get(kind(path), 0) >= each:
+            continue
+        taken[kind(path)] = taken.get(kind(path), 0) + 1
+        if path.split("?")[0].endswith(PAPERS):
+            body = w.page.request.get(path)
+            whole = body.ok and (not path.endswith(".pdf") or body.body().startswith(b"%PDF-"))
+            w.faults.check(whole, path, f"the paper cannot be read: {body.status}")
+            continue
+        w.open(path)
+        w.look(name_of(path))
+        w.look_into_folds(name_of(path))
+        pages.append(path)
+        links = w.page.locator("main a[href], nav a[href]").evaluate_all("all => all.map(a => a.getAttribute('href'))")
+        for href in links:
+            if href.startswith("/") and href not in seen:
+                seen.add(href)
+                waiting.append(href)
+    return pages
+
+
+BAD_PAGE = """<!DOCTYPE html><html><head><title></title></head><body><main><img src="data:,"><a class="btn do" href="/" id="tiny">x</a><a class="btn do" href="/">y</a>
+<input name="nameless"><p id="wide">wide</p></main></body></html>"""
+
+
+def prove(page: Page, axe: str, gallery: Gallery) -> Faults:
+    """A page that is wrong on purpose: what it finds there is returned, and the caller asserts that it found it all."""
+    faults = Faults()
+    page.set_content(BAD_PAGE)
+    page.evaluate(
+        """() => { const style = (id, css) => { document.querySelector(id).style.cssText = css; };
+                   style('#wide', 'width:3000px');
+                   style('#tiny', 'display:inline-block;width:5px;height:5px;overflow:hidden'); }"""
+    )
+    checks.sideways(page, 390, "proof", faults)
+    checks.targets(page, "proof", faults)
+    checks.axe(page, axe, "proof", faults)
+    checks.order(page, "proof", faults)
+    Walker(page, faults, gallery, axe)
+    page.evaluate("() => console.error('said on purpose')")
+    page.evaluate("() => fetch('http://127.0.0.1:9/').catch(() => {})")
+    return faults
+
+
+def proof_holds(found: Faults) -> list[str]:
+    """Which of the checks saw nothing on the page that is wrong on purpose."""
+    words = "\n".join(what for _, what in found.found)
+    wanted = ("scrolls sideways", "targets under", "axe image-alt", "axe label", "axe html-has-lang", "said on purpose")
+    return [w for w in (*wanted, "request failed", "0 headings", "more than one filled") if w not in words]
