@@ -59,6 +59,12 @@ fn pell_road(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure
         t.order(-66, people.named("Amos Tarrant")?, farm.beef, Size::Whole, "Mostly ground, in two-pound packs.")?;
     t.deposit(-61, order, usd(600), "7740")?;
     t.place(-30, order, steer, Spot::Whole)?;
+    t.sheet(
+        -10,
+        order,
+        &[("chuck_blade", "grind"), ("chuck_arm", "grind"), ("top_round", "grind")],
+        "Ground in two-pound packs.",
+    )?;
     let order = t.order(-58, people.named("Yusra Bell")?, farm.beef, Size::Half, "")?;
     t.deposit(-50, order, usd(300), "")?;
     t.place(-30, order, heifer, LEFT)?;

@@ -100,6 +100,15 @@ pub(super) fn tell(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), F
         orders.push(order);
     }
 
+    if let Some(ines) = orders.get(4) {
+        t.sheet(
+            kill - 12,
+            *ines,
+            &[("ham_body", "cured_bone_in"), ("picnic_body", "grind")],
+            "Thick bacon, please, and mark the packs.",
+        )?;
+    }
+    t.packet(kill - 6, date)?;
     let weighed = t.doing(kill + 1, 15);
     let beef = Hung::Quarters { left_fore: lb(1895), left_hind: lb(1602), right_fore: lb(1911), right_hind: lb(1588) };
     let rows = vec![

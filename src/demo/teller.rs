@@ -1,7 +1,9 @@
 //! Tells the demo's season: each line of it is one of the real actions, on a day counted from today.
 
 use crate::actions::change_animal::{AnimalFacts, add_animal};
+use crate::actions::cut_sheet::{SheetIn, save_sheet};
 use crate::actions::handle_message::mark_handed_over;
+use crate::actions::make_packet::make_packet;
 use crate::actions::place_share::{Move, Spot, Target, place_shares};
 use crate::actions::record_deposit::{MoneyIn, record_deposit};
 use crate::actions::record_payment::record_payment;
@@ -16,9 +18,11 @@ use crate::book::store::Tx;
 use crate::book::{animals, carcasses};
 use crate::trade::animal::Class;
 use crate::trade::carcass::Hung;
+use crate::trade::cuts::sheet::Sheet;
 use crate::trade::money::Money;
 use crate::trade::share::{Side, Size, Species};
-use crate::trade::vocabulary::{BirthPrecision, PayMethod, Sex};
+use crate::trade::sheet_json::Kept;
+use crate::trade::vocabulary::{BirthPrecision, PayMethod, Sex, SheetOrigin};
 use crate::trade::weight::Weight;
 use chrono::{Datelike, NaiveDate, TimeDelta, TimeZone, Weekday};
 use chrono_tz::America::Chicago;
@@ -163,6 +167,27 @@ impl<'t, 'c> Teller<'t, 'c> {
             skin_on: animals::get(self.tx.conn(), animal)?.species == Species::Hog,
             confirmed: confirming(hung),
         })
+    }
+    /// A cut sheet: choices by block, and a wish in words.
+    pub(super) fn sheet(
+        &mut self,
+        days: i64,
+        order: ReservationId,
+        blocks: &[(&str, &str)],
+        special: &str,
+    ) -> Result<(), Failure> {
+        let doing = self.doing(days, 20);
+        let blocks = blocks.iter().map(|(block, choice)| ((*block).to_string(), (*choice).to_string())).collect();
+        let kept = Kept { sheet: Sheet { blocks, ..Sheet::default() }, ..Kept::default() };
+        let input = SheetIn { kept, special: special.into() };
+        save_sheet(self.tx, &doing, order, 0, &input, SheetOrigin::Entered)?;
+        Ok(())
+    }
+    /// The packet of a date; whoever sent no sheet gets the standard cut.
+    pub(super) fn packet(&mut self, days: i64, date: DateId) -> Result<(), Failure> {
+        let doing = self.doing(days, 21);
+        make_packet(self.tx, &doing, date, true)?;
+        Ok(())
     }
     /// What was written more than a few days ago is handed over; the last messages wait.
     fn hand_over_if_past(&mut self, days: i64) -> Result<(), Failure> {

@@ -59,11 +59,15 @@ pub(super) fn tell(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), F
         let check = if n % 3 == 0 { String::new() } else { format!("{}", 310 + n * 37) };
         t.deposit(-120 + n * 3, order, usd(deposit), &check)?;
         t.place(-60, order, animal, spot)?;
+        if name == "Dele Ashworth" {
+            t.sheet(kill - 15, order, &[("rib", "rib_roast_bone_in"), ("neck", "stew")], "Extra soup bones.")?;
+        }
         if offering == farm.hogs {
             made(t, kill - 9, order, 220 + n * 10, 120)?;
         }
     }
 
+    t.packet(kill - 6, date)?;
     // The plant phoned three weights through; the others are to come.
     let weighed = t.doing((kill + 1).min(0), 16);
     let rows = vec![

@@ -2,7 +2,7 @@
 //!
 //! | file | what is in it |
 //! |---|---|
-//! | `invoice.rs`, `receipt.rs`, `credit_note.rs`, `letter.rs` | one paper each: what it holds and how it is laid out |
+//! | `invoice.rs`, `receipt.rs`, `credit_note.rs`, `letter.rs`, `packet.rs` | one paper each: what it holds and how it is laid out |
 //! | `parts.rs` | what they share: letterhead, facts, lines, sums, footer |
 //! | `flow.rs` | text and tables that run over pages |
 //! | `page.rs` | where things stand, and the tag tree |
@@ -24,6 +24,7 @@ mod finish;
 pub mod flow;
 pub mod invoice;
 pub mod letter;
+pub mod packet;
 pub mod page;
 pub mod parts;
 pub mod receipt;

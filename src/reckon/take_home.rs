@@ -8,17 +8,8 @@ use crate::trade::cuts::sheet::{Hanging, Note, Refused, Sausage, Sheet, Slice};
 use crate::trade::cuts::take_home::{Band, SausageLine, TakeHome, take_home};
 use crate::trade::cuts::{catalogue, common};
 use crate::trade::share::Species;
+use crate::trade::vocabulary::Stays;
 use serde::Serialize;
-
-crate::words! {
-    /// Whether head or skin stays on.
-    enum Stays {
-        /// It does.
-        On = "on", "on";
-        /// It does not.
-        Off = "off", "off";
-    }
-}
 
 /// The answer, in this order.
 #[derive(Serialize)]

@@ -86,8 +86,8 @@ fn details(
         }
     };
     let to_a_pack = |id: &str| settings.whole(id).map(|n| format!("{n} to a pack"));
-    let pounds = |id: &str| settings.figure(id).map(|f| format!("{f} lb packs"));
-    for cut in choice.cut.keys().filter_map(|id| catalogue.cuts.get(id)) {
+    let cuts: Vec<_> = choice.cut.keys().filter_map(|id| catalogue.cuts.get(id)).collect();
+    for cut in &cuts {
         match &cut.count {
             Count::Slice { thickness, pack, .. } | Count::DoubleSlice { thickness, pack, .. } => {
                 say(settings.figure(thickness).map(inches));
@@ -95,8 +95,15 @@ fn details(
             }
             Count::Piece { pack: Some(pack), .. } => say(to_a_pack(pack)),
             Count::Roast => say(settings.figure("roast_lb").map(|f| format!("about {f} lb each"))),
-            Count::Weight { pack } => say(pounds(pack)),
-            Count::Piece { pack: None, .. } | Count::HalfPiece | Count::Bone | Count::Joined => {}
+            Count::Weight { .. } | Count::Piece { pack: None, .. } | Count::HalfPiece | Count::Bone | Count::Joined => {
+            }
+        }
+    }
+    // What goes by weight comes last, by its name where the block gives other cuts as well.
+    for cut in &cuts {
+        if let Count::Weight { pack } = &cut.count {
+            let of = if cuts.len() > 1 { format!("{} in ", cut.name) } else { String::new() };
+            say(settings.figure(pack).map(|f| format!("{of}{f} lb packs")));
         }
     }
     if choice.sliced_thin {

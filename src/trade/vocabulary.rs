@@ -221,6 +221,16 @@ crate::words! {
 }
 
 crate::words! {
+    /// Whether head or skin stays on.
+    pub enum Stays {
+        /// It does.
+        On = "on", "on";
+        /// It does not.
+        Off = "off", "off";
+    }
+}
+
+crate::words! {
     /// How a cut sheet came about.
     pub enum SheetOrigin {
         /// Somebody chose.

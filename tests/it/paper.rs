@@ -89,7 +89,7 @@ fn crowded_invoice() -> Invoice {
 }
 
 /// Runs an outside reader on a PDF. `None` when it is not installed, which fails the test where GAMBREL_FULL=1.
-fn outside(tool: &str, args: &[&str], pdf: &[u8]) -> Option<String> {
+pub(crate) fn outside(tool: &str, args: &[&str], pdf: &[u8]) -> Option<String> {
     let mut file = tempfile::NamedTempFile::new().unwrap();
     file.write_all(pdf).unwrap();
     let args = args.iter().map(|a| if *a == "FILE" { file.path().as_os_str() } else { a.as_ref() });

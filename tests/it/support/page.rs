@@ -59,6 +59,9 @@ impl Page {
     }
 }
 
+/// Stands in a select until its first option is met; no page has it.
+const UNCHOSEN: &str = "\u{0}";
+
 fn one_form(html: &str, page: &str) -> Form {
     let (tag, body) = html.split_once('>').unwrap();
     let (mut fields, mut typed) = (Vec::new(), Vec::new());
@@ -83,15 +86,19 @@ fn one_form(html: &str, page: &str) -> Form {
                 typed.extend(name.clone());
                 fields.extend(name.map(|n| (n, unescape(after.strip_prefix('\n').unwrap_or(after)))));
             }
-            "select" => fields.extend(name.map(|n| (n, String::new()))),
+            // A browser sends the first option unless another one is selected, also when the first is empty.
+            "select" => fields.extend(name.map(|n| (n, UNCHOSEN.to_string()))),
             "option" => {
                 let (value, first) = (attribute(tag, "value").unwrap_or_default(), fields.last_mut());
-                if let Some(field) = first.filter(|f| has(tag, "selected") || f.1.is_empty()) {
+                if let Some(field) = first.filter(|f| has(tag, "selected") || f.1 == UNCHOSEN) {
                     field.1 = value;
                 }
             }
             _ => {}
         }
+    }
+    for (_, value) in fields.iter_mut().filter(|(_, v)| v == UNCHOSEN) {
+        value.clear();
     }
     Form {
         action: attribute(tag, "action").unwrap_or_else(|| page.split('?').next().unwrap().to_string()),

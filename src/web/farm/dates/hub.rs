@@ -10,7 +10,7 @@ use crate::book::placements::{self, Invoiced, Share, ToTell};
 use crate::book::rows::animals::{Animal, WeighIn};
 use crate::book::rows::farm::Farm;
 use crate::book::rows::plants::{DateSlot, ProcessingDate, Processor};
-use crate::book::{dates, unplaced};
+use crate::book::{dates, sheets, unplaced};
 use crate::trade::dates::{long, near, short, span};
 use crate::trade::dressing::{percent_tenths, shown};
 use crate::trade::vocabulary::{Condemned, Inspection};
@@ -44,6 +44,7 @@ struct Seen {
     collected: HashMap<ReservationId, At>,
     billed: HashMap<ReservationId, Weight>,
     to_tell: Vec<ToTell>,
+    sheets: usize,
 }
 
 fn look(c: &mut DbConn, id: DateId, farm: &Farm) -> Result<Seen, Failure> {
@@ -65,6 +66,7 @@ fn look(c: &mut DbConn, id: DateId, farm: &Farm) -> Result<Seen, Failure> {
         invoiced: placements::invoiced(c, &orders)?,
         collected: rows.into_iter().filter_map(|(id, (r, ..))| Some((id, r.collected_at?))).collect(),
         billed: billed.into_iter().flat_map(|b| b.shares).map(|s| (s.reservation, s.weight)).collect(),
+        sheets: sheets::of(c, &orders)?.len(),
         to_tell: placements::to_tell(c, &all_ids)?,
         date,
         plant,
@@ -120,6 +122,7 @@ struct HubPage {
     lost: Vec<Link>,
     deliver: String,
     sheets_due: String,
+    sheets_words: String,
     pickup: String,
     slots: String,
     unit: &'static str,
@@ -167,6 +170,10 @@ fn hub(farmer: &Farmer, seen: Seen) -> HubPage {
         is_past: d.kill_on <= today,
         lost: seen.lost.iter().map(|a| Link::new(format!("/animals/{}", a.id), a.name())).collect(),
         deliver: deliver.into_iter().flatten().collect::<Vec<_>>().join(", "),
+        sheets_words: match seen.shares.len().saturating_sub(seen.sheets) {
+            0 => "Every share has its cut sheet.".into(),
+            n => format!("{} no cut sheet yet.", capital(&counted(n, "share has", "shares have"))),
+        },
         sheets_due: d.sheets_due.map(|day| near(day, today)).unwrap_or_default(),
         pickup,
         slots: slot_lines(&seen).join("\n"),
@@ -276,6 +283,12 @@ fn steps(farmer: &Farmer, seen: &Seen, today: NaiveDate, missing: usize, invoice
         _ if all_on || kill < today || weighed > 0 => Standing::done(format!("{n} of {booked}")),
         _ => Standing::part(format!("{n} of {booked}")),
     };
+    let due = seen.date.sheets_due.is_some_and(|day| day <= today) && weighed == 0;
+    let cut_sheets = match seen.sheets {
+        s if s == m && m > 0 => Standing::done(format!("{s} of {m}")),
+        s if due => Standing::todo(format!("{s} of {m}")),
+        s => Standing::part(format!("{s} of {m}")),
+    };
     let weigh_in = match weighed {
         0 if kill < today && n > 0 => Standing::late(format!("Missing since {}", short(kill, today))),
         0 if kill == today && n > 0 => Standing::todo("Today"),
@@ -300,6 +313,7 @@ fn steps(farmer: &Farmer, seen: &Seen, today: NaiveDate, missing: usize, invoice
     let list = [
         ("Booked", Standing::done(short(made, today))),
         ("Head assigned", assigned),
+        ("Cut sheets", cut_sheets),
         ("Weigh-in", weigh_in),
         ("Invoices", issued),
         ("Pickup", pickup),

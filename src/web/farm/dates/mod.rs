@@ -21,6 +21,7 @@ mod cancel;
 mod form;
 mod head;
 mod hub;
+mod packet;
 mod rows;
 mod shares;
 mod tell;
@@ -41,6 +42,9 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/dates/{id}/head", web::post().to(head::put));
     cfg.route("/dates/{id}/shares", web::get().to(shares::ask));
     cfg.route("/dates/{id}/shares", web::post().to(shares::save));
+    cfg.route("/dates/{id}/packet", web::get().to(packet::ask));
+    cfg.route("/dates/{id}/packet", web::post().to(packet::make));
+    cfg.route("/packets/{id}.pdf", web::get().to(packet::paper));
     cfg.route("/dates/{id}/weigh-in", web::get().to(weigh_in::ask));
     cfg.route("/dates/{id}/weigh-in", web::post().to(weigh_in::save));
 }

@@ -7,6 +7,7 @@ pub mod change;
 pub mod deposit;
 pub mod list;
 pub mod new;
+pub mod sheet;
 pub mod show;
 pub mod words;
 
@@ -26,6 +27,8 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/orders/{id}/lines", web::get().to(change::show_lines));
     cfg.route("/orders/{id}/lines", web::post().to(change::save_line));
     cfg.route("/orders/{id}/products", web::post().to(change::save_products));
+    cfg.route("/orders/{id}/cut-sheet", web::get().to(sheet::show));
+    cfg.route("/orders/{id}/cut-sheet", web::post().to(sheet::save));
     cfg.route("/orders/{id}/cancel", web::get().to(cancel::show));
     cfg.route("/orders/{id}/cancel", web::post().to(cancel::cancel));
 }

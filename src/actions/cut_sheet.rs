@@ -1,0 +1,240 @@
+//! Entering a share's cut sheet: what it rests on, the rules it must keep, and what comes home of it.
+
+use super::{Doing, Failure, Problems};
+use crate::book::conn::DbConn;
+use crate::book::ids::ReservationId;
+use crate::book::reservations::{self, Order};
+use crate::book::rows::farm::Farm;
+use crate::book::rows::sheets::CutSheet;
+use crate::book::standing::{self, Facts};
+use crate::book::store::Tx;
+use crate::book::stories::{self, Line};
+use crate::book::{carcasses, farm, sheets};
+use crate::trade::age;
+use crate::trade::cuts::catalogue;
+use crate::trade::cuts::sheet::{Hanging, Note, Refused};
+use crate::trade::cuts::take_home::{TakeHome, take_home};
+use crate::trade::share::Part;
+use crate::trade::sheet_json::{self, Kept};
+use crate::trade::vocabulary::{BirthPrecision, SheetOrigin};
+use crate::trade::weight::{Unit, Weight};
+use chrono::NaiveDate;
+use rust_decimal::Decimal;
+
+/// The longest special wish, in characters.
+pub const LONGEST_WISH: usize = 500;
+
+/// What a sheet is made for.
+#[derive(Debug, Clone)]
+pub struct Basis {
+    /// The share, its weight and what is known of the animal. Head and skin are those of the sheet.
+    pub hanging: Hanging,
+    /// Whether the weight was weighed; else it is expected.
+    pub is_weighed: bool,
+    /// Where the weight comes from, in words.
+    pub rests_on: String,
+    /// The order.
+    pub order: Order,
+    /// What is known of it.
+    pub facts: Facts,
+}
+
+/// What a share's sheet is made for: its billed weight when it is weighed, else what the offering expects, else what a
+/// carcass of the species usually weighs.
+///
+/// # Errors
+/// [`Failure::NotFound`] without such an order; [`Failure::Refused`] for a forequarter or hindquarter, whose cuts the
+/// catalogue does not tell apart.
+pub fn basis(c: &mut DbConn, farm: &Farm, today: NaiveDate, id: ReservationId) -> Result<Basis, Failure> {
+    let order = reservations::get(c, id)?;
+    let (r, _, o) = &order;
+    if matches!(r.part, Some(Part::Fore | Part::Hind)) {
+        return Err(Failure::refuse(
+            "",
+            "A forequarter or hindquarter has no cut sheet here yet. Write its instructions into the wishes of the order.",
+        ));
+    }
+    let facts = standing::facts(c, &[r])?.remove(&id).unwrap_or_default();
+    let weighed = match (&facts.animal, &facts.weigh_in) {
+        (Some(a), Some(_)) => carcasses::billed_weights(c, farm, &[a.id])?
+            .into_iter()
+            .flat_map(|b| b.shares)
+            .find(|s| s.reservation == id)
+            .map(|s| s.weight),
+        _ => None,
+    };
+    let quarters = r.size.quarters();
+    let (weight, is_weighed, rests_on) = match (weighed, o.expected_low, o.expected_high) {
+        (Some(weight), ..) => (weight, true, "the hanging weight".to_string()),
+        (None, Some(low), Some(high)) => {
+            let both = low.hundredths().saturating_add(high.hundredths());
+            let middle = both.saturating_mul(quarters).saturating_add(4) / 8;
+            (Weight::from_hundredths(middle), false, "the middle of what the offering expects".to_string())
+        }
+        _ => (usual(o.species, farm.unit, quarters)?, false, "what a carcass usually weighs".to_string()),
+    };
+    let on = facts.date.map_or(today, |(_, day)| day);
+    let age_months = facts
+        .animal
+        .as_ref()
+        .filter(|a| a.birth_precision != BirthPrecision::Unknown)
+        .and_then(|a| age::months(a.birth_on?, on));
+    let hanging = Hanging {
+        species: o.species,
+        unit: farm.unit,
+        weight,
+        size: r.size,
+        age_months,
+        head_on: false,
+        skin_on: false,
+    };
+    Ok(Basis { hanging, is_weighed, rests_on, order, facts })
+}
+
+/// The middle of what a side usually weighs by the catalogue, for so many quarters.
+fn usual(species: crate::trade::share::Species, unit: Unit, quarters: i64) -> Result<Weight, Failure> {
+    let catalogue = catalogue(species).map_err(|e| Failure::Unexpected(e.to_string()))?;
+    let (low, high) = (catalogue.plausible_side_lb.low.decimal(), catalogue.plausible_side_lb.high.decimal());
+    let pounds = (low + high) * Decimal::from(quarters) / Decimal::from(4);
+    let exact = match unit {
+        Unit::Lb => pounds,
+        Unit::Kg => pounds * Decimal::new(45_359_237, 8),
+    };
+    let hundredths = crate::trade::decimal::round_fixed(exact, 2).unwrap_or(0);
+    Ok(Weight::from_hundredths(hundredths))
+}
+
+/// A sheet as it was typed.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct SheetIn {
+    /// What was chosen.
+    pub kept: Kept,
+    /// A wish in words, at most [`LONGEST_WISH`] characters.
+    pub special: String,
+}
+
+/// What comes home of a sheet, for the share it is made for.
+///
+/// # Errors
+/// [`Failure::Refused`] with every rule it breaks, each at its field.
+pub fn forecast(basis: &Basis, kept: &Kept) -> Result<TakeHome<'static>, Failure> {
+    let hanging = Hanging { head_on: kept.head_on, skin_on: kept.skin_on, ..basis.hanging };
+    take_home(&hanging, &kept.sheet).map_err(|refused| match refused {
+        Refused::Unknown { at, error } => Failure::refuse(field_of(&at), format!("{error}.")),
+        Refused::Broken(notes) => Failure::Refused(said_once(&notes)),
+    })
+}
+
+/// Each sentence once, at the field it is about.
+fn said_once(notes: &[Note]) -> Problems {
+    let mut problems = Problems::default();
+    for note in notes {
+        let sentence = format!("{}.", note.why.trim_end_matches('.'));
+        if !problems.0.iter().any(|p| p.sentence == sentence) {
+            problems.add(field_of(&note.at), sentence);
+        }
+    }
+    problems
+}
+
+/// The form's field for a place in a sheet: `sheet.blocks.rib` is `block-rib`.
+pub fn field_of(at: &str) -> String {
+    let Some(inside) = at.strip_prefix("sheet.") else { return String::new() };
+    let (kind, rest) = inside.split_once(['.', '[']).unwrap_or((inside, ""));
+    let name = rest.split(['.', '[', ']']).next().unwrap_or("");
+    match kind {
+        "blocks" | "partitions" => format!("block-{name}"),
+        "parameters" => format!("param-{name}"),
+        // People count from one.
+        "sausage" => format!("sausage-{}-weight", name.parse().unwrap_or(0_usize).saturating_add(1)),
+        "parts" => "parts".into(),
+        _ => String::new(),
+    }
+}
+
+/// Enters or changes a share's cut sheet; `version` is that of the sheet the form was opened with, 0 when there was none.
+/// Returns its revision, which counts up only when something changed.
+///
+/// # Errors
+/// [`Failure::Refused`] when a rule is broken or the order is cancelled; [`Failure::Stale`] when somebody saved in between.
+pub fn save_sheet(
+    tx: &mut Tx,
+    doing: &Doing,
+    id: ReservationId,
+    version: i64,
+    input: &SheetIn,
+    origin: SheetOrigin,
+) -> Result<i64, Failure> {
+    let farm = farm::get(tx.conn())?;
+    let basis = basis(tx.conn(), &farm, doing.now.today, id)?;
+    if basis.order.0.cancelled_at.is_some() {
+        return Err(Failure::refuse("", "This order is cancelled, so it needs no cut sheet."));
+    }
+    if input.special.chars().count() > LONGEST_WISH {
+        return Err(Failure::refuse("special", format!("Write the wish in at most {LONGEST_WISH} characters.")));
+    }
+    forecast(&basis, &input.kept)?;
+    let sheet = sheet_json::write(&input.kept).map_err(Failure::Unexpected)?;
+    let before = sheets::of(tx.conn(), &[id])?.remove(&id);
+    let next = |revision| CutSheet {
+        reservation_id: id,
+        sheet: sheet.clone(),
+        special: input.special.clone(),
+        origin,
+        revision,
+        entered_at: doing.now.at,
+        version: 1,
+    };
+    let revision = match before {
+        None if version == 0 => {
+            sheets::add(tx, &next(1))?;
+            1
+        }
+        Some(old) if old.version == version => {
+            if old.sheet == sheet && old.special == input.special && old.origin == origin {
+                return Ok(old.revision);
+            }
+            let revision = old.revision.saturating_add(1);
+            if !sheets::save(tx, &next(revision), version)? {
+                return Err(Failure::Stale);
+            }
+            revision
+        }
+        _ => return Err(Failure::Stale),
+    };
+    let line = match (origin, revision) {
+        (SheetOrigin::Standard, _) => "The standard cut was entered as its cut sheet".to_string(),
+        (SheetOrigin::Entered, 1) => "The cut sheet was entered".to_string(),
+        (SheetOrigin::Entered, n) => format!("The cut sheet was changed, revision {n}"),
+    };
+    let told = Line {
+        line,
+        detail: input.special.clone(),
+        reservation: Some(id),
+        customer: Some(basis.order.1.id),
+        ..Line::default()
+    };
+    stories::tell(tx, doing.now.at, &doing.actor, told)?;
+    Ok(revision)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::field_of;
+
+    #[test]
+    fn a_place_in_a_sheet_leads_to_its_field() {
+        let all = [
+            ("sheet.blocks.short_loin", "block-short_loin"),
+            ("sheet.partitions.rib[1].pieces", "block-rib"),
+            ("sheet.parameters.steak_in", "param-steak_in"),
+            ("sheet.sausage[2].form", "sausage-3-weight"),
+            ("sheet.sausage", "sausage-1-weight"),
+            ("sheet.parts[0]", "parts"),
+            ("hanging_weight", ""),
+        ];
+        for (at, field) in all {
+            assert_eq!(field_of(at), field, "{at}");
+        }
+    }
+}

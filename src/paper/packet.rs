@@ -1,0 +1,231 @@
+//! The packet for a processor: a cover with the head and their owners, totals, what changed, one cut sheet a page in large
+//! type, and an empty weigh-in form.
+
+use super::face::Face;
+use super::flow::{Column, Flow, RowStyle, TOP, bold, plain, sized, small};
+use super::page::{Align, Role, Tag};
+use super::parts::{self, Fact, Letterhead, Section};
+use super::{PaperError, Sealed, seal};
+use serde::{Deserialize, Serialize};
+
+/// A packet, frozen: everything is worded.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Packet {
+    /// Which layout draws it; [`super::LAYOUT`] for new ones.
+    pub layout: u16,
+    /// When it was made, in seconds since 1970 UTC.
+    pub made: i64,
+    /// Who it is from.
+    pub head: Letterhead,
+    /// `Packet 2 for Thursday, October 14`.
+    pub title: String,
+    /// Name and address of the plant, one line each.
+    pub to: Vec<String>,
+    /// Head, delivery, cut sheets, pickup.
+    pub facts: Vec<Fact>,
+    /// The head in order, each with who owns what of it.
+    pub animals: Vec<HeadLine>,
+    /// What has to be smoked, seasoned or made into patties, and how much about.
+    pub totals: Vec<Fact>,
+    /// What changed since the packet before; empty for the first.
+    pub changes: Vec<String>,
+    /// Words at the foot of the cover: "Not for Sale" and what it rests on.
+    pub reminder: Vec<String>,
+    /// The cut sheets.
+    pub sheets: Vec<SheetPage>,
+    /// The rows of the empty weigh-in form.
+    pub weigh_in: Vec<String>,
+}
+
+/// One head on the cover.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct HeadLine {
+    /// `Steer 226`.
+    pub name: String,
+    /// Sex, age class, official number.
+    pub about: String,
+    /// `Left side, half: Dele Ashworth, 88 Ferry Road, Elm Fork, 555-0136`.
+    pub owners: Vec<String>,
+}
+
+/// One share's cut sheet.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SheetPage {
+    /// `Cut sheet 1 of 10 · Pell Road Meats · Thursday, October 14`.
+    pub over: String,
+    /// The animal's tag.
+    pub tag: String,
+    /// `Left side · half beef`.
+    pub side: String,
+    /// Name, phone.
+    pub who: Vec<String>,
+    /// Carcass number, class and age, revision.
+    pub about: Vec<String>,
+    /// The instructions in order.
+    pub lines: Vec<SheetLine>,
+    /// A wish in words; empty for none.
+    pub special: String,
+    /// `Not for Sale`, or empty.
+    pub flag: String,
+}
+
+/// One instruction.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SheetLine {
+    /// `Loin`.
+    pub part: String,
+    /// What to do.
+    pub says: String,
+    /// Whether it changed since the packet before.
+    pub changed: bool,
+}
+
+/// Type size of the instructions, to be read at arm's length.
+const LARGE: f32 = 13.5;
+
+impl Packet {
+    /// The paper. The same packet always gives the same bytes.
+    ///
+    /// # Errors
+    /// [`PaperError`]; more than about 95 sheets do not fit one packet.
+    pub fn pdf(&self) -> Result<Vec<u8>, PaperError> {
+        super::known_layout(self.layout)?;
+        let mut flow = self.head.begin()?;
+        self.cover(&mut flow)?;
+        for sheet in &self.sheets {
+            flow.doc.next_page()?;
+            flow.y = TOP;
+            sheet.draw(&mut flow)?;
+        }
+        flow.doc.next_page()?;
+        flow.y = TOP;
+        self.weigh_in(&mut flow)?;
+        parts::footer(&mut flow, &self.head.farm, &self.title);
+        let title = format!("{}, {}", self.title, self.head.farm);
+        seal(flow, self, &Sealed { title: &title, farm: &self.head.farm, made: self.made })
+    }
+
+    fn cover(&self, flow: &mut Flow) -> Result<(), PaperError> {
+        let facts: Vec<_> = self.facts.iter().map(|f| (f.name.as_str(), f.value.as_str())).collect();
+        parts::heading(flow, &self.title, &self.to, &facts, "Head")?;
+        let (left, width) = (flow.left, flow.right - flow.left);
+        let columns = [
+            Column { title: "Head", x: left, width: 150.0, align: Align::Left },
+            Column { title: "Owners", x: left + 162.0, width: width - 162.0, align: Align::Left },
+        ];
+        let table = flow.table(&columns, 30.0)?;
+        for head in &self.animals {
+            let name = [bold(&head.name), small(&head.about)];
+            let owners: Vec<_> = head.owners.iter().map(|o| sized(9.5, plain(o))).collect();
+            flow.row(table, &columns, RowStyle::LINE, &[&name, &owners])?;
+        }
+        flow.y += 16.0;
+        if !self.totals.is_empty() {
+            let body = self.totals.iter().map(|f| format!("{}: {}", f.name, f.value)).collect();
+            let heading = "To cure, smoke, season and form, about".to_string();
+            parts::section(flow, &Section { heading, body }, left, width, "")?;
+            flow.y += 12.0;
+        }
+        if !self.changes.is_empty() {
+            let heading = "Changed since the packet before".to_string();
+            parts::section(flow, &Section { heading, body: self.changes.clone() }, left, width, "")?;
+            flow.y += 12.0;
+        }
+        parts::paragraphs(flow, &self.reminder, 9.5, 4.0)
+    }
+
+    fn weigh_in(&self, flow: &mut Flow) -> Result<(), PaperError> {
+        let (left, width) = (flow.left, flow.right - flow.left);
+        let tag = flow.doc.tag(Tag::DOCUMENT, Role::H1);
+        flow.text(tag, left, width, sized(21.0, bold("Hanging weights")), "")?;
+        let tag = flow.doc.tag(Tag::DOCUMENT, Role::P);
+        let words = format!("{}. Hot or cold: ________  Weighed on: __________  By: __________", self.title);
+        flow.text(tag, left, width, plain(&words), "")?;
+        flow.y += 10.0;
+        let part = (width - 110.0 - 36.0) / 4.0;
+        let mut x = left + 110.0 + 9.0;
+        let mut columns = vec![Column { title: "Head", x: left, width: 110.0, align: Align::Left }];
+        for title in ["Carcass no.", "Left side", "Right side", "Condemned parts"] {
+            columns.push(Column { title, x, width: part, align: Align::Left });
+            x += part + 9.0;
+        }
+        let style = RowStyle { pad: 9.0, ..RowStyle::LINE };
+        let table = flow.table(&columns, 36.0)?;
+        for name in &self.weigh_in {
+            let cells = [bold(name)];
+            flow.row(table, &columns, style, &[&cells, &[], &[], &[], &[]])?;
+        }
+        Ok(())
+    }
+}
+
+impl SheetPage {
+    fn draw(&self, flow: &mut Flow) -> Result<(), PaperError> {
+        let (left, width) = (flow.left, flow.right - flow.left);
+        let tag = flow.doc.tag(Tag::DOCUMENT, Role::P);
+        flow.text(tag, left, width, sized(10.0, plain(&self.over)), "")?;
+        let top = flow.y;
+        let tag = flow.doc.tag(Tag::DOCUMENT, Role::H1);
+        flow.text(tag, left, width * 0.55, sized(44.0, bold(&self.tag)), "")?;
+        let tag = flow.doc.tag(Tag::DOCUMENT, Role::P);
+        flow.text(tag, left, width * 0.55, sized(17.0, bold(&self.side)), "")?;
+        let low = std::mem::replace(&mut flow.y, top + 10.0);
+        let (x, half) = (left + width * 0.58, width * 0.42);
+        for (n, who) in self.who.iter().enumerate() {
+            let tag = flow.doc.tag(Tag::DOCUMENT, Role::P);
+            let words = if n == 0 { sized(15.0, bold(who)) } else { sized(12.0, plain(who)) };
+            flow.text(tag, x, half, words, "")?;
+        }
+        for about in &self.about {
+            let tag = flow.doc.tag(Tag::DOCUMENT, Role::P);
+            flow.text(tag, x, half, sized(10.5, plain(about)), "")?;
+        }
+        flow.y = flow.y.max(low) + 8.0;
+        flow.doc.rule(left, flow.right, flow.y, 2.0);
+        let columns = [
+            Column { title: "", x: left, width: 112.0, align: Align::Left },
+            Column { title: "", x: left + 124.0, width: width - 124.0, align: Align::Left },
+        ];
+        let table = flow.doc.tag(Tag::DOCUMENT, Role::Table);
+        for line in &self.lines {
+            let part = [sized(LARGE, bold(&line.part)), sized(9.5, bold(if line.changed { "CHANGED" } else { "" }))];
+            let says = [sized(LARGE, if line.changed { bold(&line.says) } else { plain(&line.says) })];
+            flow.row(table, &columns, RowStyle::LINE, &[&part, &says])?;
+        }
+        flow.y += 12.0;
+        if !self.special.is_empty() {
+            self.wish(flow)?;
+        }
+        if !self.flag.is_empty() {
+            flow.room(30.0)?;
+            let tag = flow.doc.tag(Tag::DOCUMENT, Role::P);
+            flow.doc.text(tag, (flow.right, flow.y + 16.0), Align::Right, Face::Bold, 16.0, &self.flag);
+            flow.y += 24.0;
+        }
+        Ok(())
+    }
+
+    /// The wish in words, in a box.
+    fn wish(&self, flow: &mut Flow) -> Result<(), PaperError> {
+        let (left, right) = (flow.left, flow.right);
+        let inner = right - left - 24.0;
+        let heading = sized(11.0, bold("Special wish"));
+        let words = sized(LARGE, plain(&self.special));
+        let height = flow.height(heading, inner) + flow.height(words, inner) + 22.0;
+        flow.room(height)?;
+        let (top, low) = (flow.y, flow.y + height);
+        let corners = [(left, top), (right, top), (right, low), (left, low), (left, top)];
+        flow.doc.path(1.5, corners.iter().map(|(x, y)| (*x, *y, false)).collect());
+        flow.y += 9.0;
+        let tag = flow.doc.tag(Tag::DOCUMENT, Role::H2);
+        flow.text(tag, left + 12.0, inner, heading, "")?;
+        let tag = flow.doc.tag(Tag::DOCUMENT, Role::P);
+        flow.text(tag, left + 12.0, inner, words, "")?;
+        flow.y = low + 10.0;
+        Ok(())
+    }
+}
