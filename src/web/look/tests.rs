@@ -164,7 +164,7 @@ fn fields_show_what_was_typed_and_what_is_wrong() {
         "<li class=\"later\"><p class=\"when\">Nov 1</p>",
         "<dd class=\"lines\">9 Tannery Lane\nHarlow Mills</dd>",
         "<a href=\"tel:7155550117\">(715) 555-0117</a>",
-        "<a href=\"mailto:ines@halvard.example\">ines@halvard.example</a>",
+        "<a href=\"mailto:ines@halvard.example\">ines@<wbr>halvard.example</a>",
         "<span class=\"act\">Newest</span><span class=\"small\">Orders 1–12 of 66</span><a class=\"act\" href=\"/orders?before=55\">Older orders</a>",
         "data-copy=\"words\" hidden>Copy the words</button>",
     ] {
