@@ -10,7 +10,6 @@ use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
 use crate::book::{counters, farm, offerings, reservations};
 use crate::trade::number::Series;
-use crate::trade::room::Sold;
 use crate::trade::share::{Part, Size};
 use crate::trade::vocabulary::QuarterPart;
 use chrono::Datelike;
@@ -85,8 +84,8 @@ pub fn take_reservation(tx: &mut Tx, doing: &Doing, input: &TakeReservation) -> 
     };
     let c = tx.conn();
     let person: Customer = customer::table.find(customer_id).select(Customer::as_select()).first(c)?;
-    let held = reservations::held(c, o.id)?;
-    let waits = !Sold::count(held).and(input.size, part, 1).fits(o.head_count);
+    let taken = offerings::taken(c, &[o.id])?.remove(&o.id).unwrap_or_default();
+    let waits = !taken.sold.and(input.size, part, 1).fits(o.head_count);
     let year = doing.now.today.year();
     let count = counters::next(tx, &Series::Order.counter(year))?;
     let number = Series::Order.number(year, count);
