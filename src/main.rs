@@ -98,7 +98,7 @@ fn run(command: &Command) -> Result<ExitCode, String> {
         }
         Command::Config => {
             for (name, value, origin, about) in Config::read()?.listed() {
-                println!("{name} = {value}   ({origin})\n    {about}");
+                say(&format!("{name} = {value}   ({origin})\n    {about}"));
             }
         }
         Command::Check { folder } => {
@@ -112,21 +112,21 @@ fn run(command: &Command) -> Result<ExitCode, String> {
             let store = Store::open(place)?;
             let all = store.read(check_book::check_book).map_err(|e| e.to_string())?;
             let (said, holds) = check_book::in_words(&all);
-            println!("{said}");
+            say(&said);
             return Ok(if holds { ExitCode::SUCCESS } else { ExitCode::FAILURE });
         }
         Command::MailTest { address } => {
             let config = Config::read()?;
             let store = Store::open(config.place.clone())?;
             let said = actix_web::rt::System::new().block_on(mail_test::from_settings(&config, &store, address))?;
-            println!("{said}");
+            say(&said);
         }
         Command::Reckon { what: Asked::Catalogue, species, .. } => {
             let (said, status) = match reckon::catalogue_of(species.as_deref().unwrap_or_default()) {
                 Ok(said) => (said, 0),
                 Err(refusal) => (serde_json::to_string(&refusal).map_err(|e| e.to_string())?, 2),
             };
-            println!("{said}");
+            say(&said);
             return Ok(ExitCode::from(status));
         }
         Command::Reckon { what: Asked::Of(what), lines, .. } => {
@@ -135,6 +135,12 @@ fn run(command: &Command) -> Result<ExitCode, String> {
         }
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// Writes a line to standard output. A reader that went away, such as `head`, is no failure.
+fn say(text: &str) {
+    use std::io::Write;
+    let _ = writeln!(std::io::stdout(), "{text}");
 }
 
 fn log_to_stderr(config: &Config) -> Result<(), String> {

@@ -53,7 +53,7 @@ pub fn common() -> Result<&'static Common, &'static BadCatalogue> {
 /// The catalogue of a species, read once.
 ///
 /// # Errors
-/// [`BadCatalogue`] as for [`common`].
+/// [`BadCatalogue`] as for [`common()`].
 pub fn catalogue(species: Species) -> Result<&'static Catalogue, &'static BadCatalogue> {
     static READ: [OnceLock<Result<Catalogue, BadCatalogue>>; 4] = [const { OnceLock::new() }; 4];
     let [beef, hog, lamb, goat] = &READ;
