@@ -46,7 +46,7 @@ enum Command {
     },
     /// Reckon without the service: one JSON object on standard input, one on standard output.
     Reckon {
-        /// What to reckon: weights, invoice, take-home; or catalogue, for what may be done with each part of a species.
+        /// What to reckon: weights, invoice, take-home, plan; or catalogue, for what may be done with each part of a species.
         what: Asked,
         /// The species whose catalogue is printed.
         species: Option<String>,

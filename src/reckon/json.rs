@@ -17,7 +17,7 @@ const LONGEST_LIST: usize = 1000;
 #[derive(Debug)]
 pub(super) enum Node {
     Null,
-    Bool,
+    Bool(bool),
     /// The number, if it is whole, not negative and below 2^32.
     Number(Option<u32>),
     Text(String),
@@ -37,7 +37,7 @@ impl Node {
     fn kind(&self) -> &'static str {
         match self {
             Self::Null => "null",
-            Self::Bool => "true or false",
+            Self::Bool(_) => "true or false",
             Self::Number(_) => "a number",
             Self::Text(_) => "a string",
             Self::List(_) => "a list",
@@ -56,8 +56,8 @@ impl<'de> Visitor<'de> for NodeVisitor {
     fn visit_unit<E: Error>(self) -> Result<Node, E> {
         Ok(Node::Null)
     }
-    fn visit_bool<E: Error>(self, _: bool) -> Result<Node, E> {
-        Ok(Node::Bool)
+    fn visit_bool<E: Error>(self, yes: bool) -> Result<Node, E> {
+        Ok(Node::Bool(yes))
     }
     fn visit_i64<E: Error>(self, n: i64) -> Result<Node, E> {
         Ok(Node::Number(u32::try_from(n).ok()))
@@ -161,11 +161,42 @@ impl<'a> Field<'a> {
 
     /// A list; its items know their places.
     pub(super) fn list(self) -> Result<Vec<Field<'a>>, Refusal> {
+        self.list_of(LONGEST_LIST)
+    }
+
+    /// A list of at most `most`.
+    pub(super) fn list_of(self, most: usize) -> Result<Vec<Field<'a>>, Refusal> {
         let Node::List(nodes) = self.node else { return self.expected("a list, in [ ]") };
-        if nodes.len() > LONGEST_LIST {
-            return Err(Refusal::new(self.at, format!("The list is longer than {LONGEST_LIST}")));
+        if nodes.len() > most {
+            return Err(Refusal::new(self.at, format!("The list is longer than {most}")));
         }
         Ok(nodes.iter().enumerate().map(|(i, node)| Field { node, at: format!("{}[{i}]", self.at) }).collect())
+    }
+
+    /// `None` when it is null.
+    pub(super) fn or_null(self) -> Option<Self> {
+        if self.is_null() { None } else { Some(self) }
+    }
+
+    /// True or false.
+    pub(super) fn yes(&self) -> Result<bool, Refusal> {
+        match self.node {
+            Node::Bool(yes) => Ok(*yes),
+            _ => self.expected("true or false"),
+        }
+    }
+
+    /// A whole number of a range, both ends in it.
+    pub(super) fn between(&self, least: u32, most: u32) -> Result<u32, Refusal> {
+        match self.whole()? {
+            n if (least..=most).contains(&n) => Ok(n),
+            n => Err(Refusal::new(self.at.clone(), format!("This is {n}. Give a whole number from {least} to {most}"))),
+        }
+    }
+
+    /// Text that `read` understands, else its complaint.
+    pub(super) fn read<T>(&self, what: &str, read: impl FnOnce(&str) -> Result<T, String>) -> Result<T, Refusal> {
+        read(self.text(what)?).map_err(|error| Refusal::new(self.at.clone(), error))
     }
 
     fn text(&self, what: &str) -> Result<&'a str, Refusal> {

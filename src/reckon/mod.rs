@@ -1,4 +1,4 @@
-//! The sums without the service: `gambrel reckon weights`, `invoice`, `take-home` and `catalogue`.
+//! The sums without the service: `gambrel reckon weights`, `invoice`, `take-home`, `plan` and `catalogue`.
 //!
 //! One JSON object in, one out, by the same functions of [`crate::trade`] that the service uses. Decimals travel as strings,
 //! because a JSON number may pass through floating point on its way. What is refused answers with exit status 2 and one
@@ -11,6 +11,7 @@
 mod catalogue;
 mod invoice;
 mod json;
+mod plan;
 mod take_home;
 mod weights;
 
@@ -31,6 +32,8 @@ crate::words! {
         Invoice = "invoice", "one share’s invoice";
         /// What comes home of one share.
         TakeHome = "take-home", "what comes home of one share";
+        /// Shares among animals and dates.
+        Plan = "plan", "shares among animals and dates";
     }
 }
 
@@ -77,6 +80,7 @@ pub fn reckon(what: What, input: &[u8]) -> Result<String, Refusal> {
         What::Weights => answer(&weights::reckon(&root)?),
         What::Invoice => answer(&invoice::reckon(&root)?),
         What::TakeHome => answer(&take_home::reckon(&root)?),
+        What::Plan => answer(&plan::reckon(&root)?),
     }
 }
 

@@ -18,6 +18,7 @@ pub mod money;
 pub mod number;
 pub mod official_id;
 pub mod placing;
+pub mod plan;
 pub mod price;
 pub mod room;
 pub mod share;

@@ -29,6 +29,7 @@ mod outbox;
 mod outbox_book;
 mod paper;
 mod parity;
+mod plan;
 mod post;
 mod published;
 mod reckon_refusals;

@@ -1,0 +1,11 @@
+//! Tests of the planner.
+mod brute;
+mod farm;
+mod large;
+mod made_up;
+mod properties;
+mod reckon;
+mod refused;
+mod silly;
+mod tiny;
+mod words;
