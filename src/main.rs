@@ -104,10 +104,13 @@ fn run(command: &Command) -> Result<ExitCode, String> {
         Command::Check { folder } => {
             let config = Config::read()?;
             let place = folder.as_ref().map_or(config.place, |f| Place::in_folder(f));
-            if let Place::File(path) = &place
-                && !path.exists()
-            {
-                return Err(format!("there is no book at {}", path.display()));
+            let is_missing = match &place {
+                Place::File(path) => !path.exists(),
+                #[cfg(feature = "postgres")]
+                Place::Postgres(_) => false,
+            };
+            if is_missing {
+                return Err(format!("there is no book at {}", place.shown()));
             }
             let store = Store::open(place)?;
             let all = store.read(check_book::check_book).map_err(|e| e.to_string())?;

@@ -65,7 +65,11 @@ pub fn open(config: &Config, clock: &Clock, anew: bool) -> Result<Store, String>
 }
 
 fn remove(place: &Place) -> Result<(), String> {
-    let Place::File(path) = place else { return Ok(()) };
+    let path = match place {
+        Place::File(path) => path,
+        #[cfg(feature = "postgres")]
+        Place::Postgres(_) => return Ok(()),
+    };
     for end in ["", "-wal", "-shm"] {
         let mut name = path.clone().into_os_string();
         name.push(end);
