@@ -1,5 +1,6 @@
-//! The running service: opens the book, prints the first-account link, serves pages, sends mail.
+//! The running service: opens the book, prints the first-account link, serves pages, sends mail, keeps time.
 
+use crate::actions::keep_time::clock_worker;
 use crate::actions::send_mail::{PostRoom, post_worker, sender_of};
 use crate::actions::{Failure, accounts as account_actions};
 use crate::book::store::Store;
@@ -43,6 +44,8 @@ pub async fn serve(config: Config, store: Store) -> Result<(), String> {
             crate::demo::PASSWORD
         ));
     }
+    let clock = app.clock.clone();
+    let keeper = actix_web::rt::spawn(clock_worker(app.store.clone(), move || clock.at(), app.mail.clone()));
     let shared = app.clone();
     let server = actix_web::HttpServer::new(move || service(shared.clone()))
         .workers(std::thread::available_parallelism().map_or(2, |n| n.get().min(4)))
@@ -52,6 +55,7 @@ pub async fn serve(config: Config, store: Store) -> Result<(), String> {
         .map_err(|e| format!("the address {addr} cannot be served: {e}"))?
         .run();
     let served = server.await.map_err(|e| format!("the service stopped: {e}"));
+    keeper.abort();
     if let Some((room, worker)) = mail {
         // The message it is at is finished first: a send cut off between the server's word and our note would go out again.
         room.stop();

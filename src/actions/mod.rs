@@ -27,6 +27,7 @@ pub mod draft_words;
 pub mod edit_wording;
 pub mod handle_message;
 pub mod issue_invoices;
+pub mod keep_time;
 pub mod letterhead;
 pub mod lose_animal;
 pub mod mail_test;
