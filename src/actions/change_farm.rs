@@ -5,6 +5,7 @@ use crate::book::farm;
 use crate::book::rows::farm::Farm;
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
+use crate::trade::sheets_due::ReminderDays;
 use crate::trade::vocabulary::{PaperSize, Terms};
 use crate::trade::weight::Unit;
 
@@ -53,6 +54,13 @@ pub enum Part {
         /// `as_hung` or `even`.
         split_basis: String,
     },
+    /// Reminders of missing cut sheets, and what happens when time is up.
+    Sheets {
+        /// On which days before the deadline.
+        reminders: ReminderDays,
+        /// Whether the standard cut is entered for those whose sheet is missing.
+        standard: bool,
+    },
 }
 
 /// Saves one part. `version` is the one the form was opened with. With `finish_set_up` the farm counts as set up afterwards.
@@ -89,6 +97,10 @@ pub fn change_farm(tx: &mut Tx, doing: &Doing, version: i64, part: &Part, finish
             (changed.terms, changed.terms_days, changed.deposit_policy, changed.split_basis) =
                 (terms, terms_days, deposit_policy, split_basis);
             "Invoice terms or the deposit policy were changed"
+        }
+        Part::Sheets { reminders, standard } => {
+            (changed.sheet_reminders, changed.sheets_standard) = (reminders.shown(), standard);
+            "Reminders of cut sheets, or what happens when time is up, were changed"
         }
     };
     problems.check()?;

@@ -4,6 +4,7 @@
 //! may be run again, and by two programs on one book, without doing anything twice. A job that fails is tried again at the
 //! next round; the others run all the same.
 
+use super::sheet_time::{remind_missing, standard_when_time_is_up};
 use super::{Doing, Failure};
 use crate::book::at::{At, Now};
 use crate::book::conn::DbConn;
@@ -28,7 +29,10 @@ pub struct Job {
 }
 
 /// All jobs, in order. A new one is added here.
-pub const JOBS: &[Job] = &[];
+pub const JOBS: &[Job] = &[
+    Job { name: "reminders of cut sheets", run: remind_missing },
+    Job { name: "standard cut when time is up", run: standard_when_time_is_up },
+];
 
 /// Gambrel acting by itself, on the farm's day; none while the farm is not set up.
 ///

@@ -1,10 +1,13 @@
 //! Making an issued paper again from its frozen content: the same bytes every time.
 
 use super::Failure;
+use super::make_packet::packet_again;
 use crate::book::conn::DbConn;
+use crate::book::ids::PacketId;
 use crate::book::outbox;
 use crate::paper::credit_note::CreditNote;
 use crate::paper::invoice::Invoice;
+use crate::paper::packet::Packet;
 use crate::paper::receipt::Receipt;
 use crate::trade::vocabulary::PaperKind;
 use serde::de::DeserializeOwned;
@@ -14,11 +17,15 @@ use serde::de::DeserializeOwned;
 /// # Errors
 /// [`Failure::NotFound`] when there is none; [`Failure::Unexpected`] when its content cannot be read or drawn.
 pub fn paper_again(c: &mut DbConn, kind: PaperKind, id: i64) -> Result<(String, Vec<u8>), Failure> {
+    if kind == PaperKind::Packet {
+        return packet_again(c, PacketId(id));
+    }
     let (number, document) = outbox::paper(c, kind, id)?;
     let drawn = match kind {
         PaperKind::Invoice => read::<Invoice>(&document)?.pdf(),
         PaperKind::Receipt => read::<Receipt>(&document)?.pdf(),
         PaperKind::CreditNote => read::<CreditNote>(&document)?.pdf(),
+        PaperKind::Packet => read::<Packet>(&document)?.pdf(),
     };
     let name = format!("{} {number}.pdf", kind.label());
     Ok((name, drawn.map_err(|e| Failure::Unexpected(e.to_string()))?))

@@ -8,13 +8,16 @@ use super::paper_again::paper_again;
 use crate::book::at::At;
 use crate::book::conn::DbConn;
 use crate::book::farm;
+use crate::book::ids::PacketId;
 use crate::book::outbox;
 use crate::book::rows::outbox::Message;
+use crate::book::sheets;
 use crate::book::store::Store;
 use crate::book::stories::{self, Line};
 use crate::config::Config;
 use crate::post::envelope::Outgoing;
 use crate::post::smtp::{PlainAllowed, SendFailure, Sender, SmtpSettings, backoff};
+use crate::trade::vocabulary::PaperKind;
 use chrono::TimeDelta;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -183,8 +186,12 @@ impl PostRoom {
                 if outcome.is_err() {
                     outbox::mark_failed(tx, m.id, at, &detail)?;
                 }
-                let line =
-                    Line { line, detail, customer: m.customer_id, reservation: m.reservation_id, ..Line::default() };
+                let date = match (m.attachment_kind, m.attachment_id) {
+                    (Some(PaperKind::Packet), Some(id)) => Some(sheets::packet(tx.conn(), PacketId(id))?.date_id),
+                    _ => None,
+                };
+                let (customer, reservation) = (m.customer_id, m.reservation_id);
+                let line = Line { line, detail, customer, reservation, date, ..Line::default() };
                 stories::tell(tx, at, "Gambrel", line)?;
                 Ok::<_, Failure>(())
             })

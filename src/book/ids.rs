@@ -57,6 +57,8 @@ ids! {
     CreditNoteId;
     /// A message in the outbox.
     MessageId;
+    /// A wish to change a cut sheet late.
+    SheetRequestId;
     /// A packet for a processor.
     PacketId;
     /// A line of a story.

@@ -31,6 +31,7 @@ pub mod rows;
 pub mod schema;
 pub mod search;
 pub mod sheets;
+pub mod sheets_due;
 pub mod standing;
 pub mod store;
 pub mod stories;

@@ -7,7 +7,7 @@ use super::at::At;
 use super::conn::DbConn;
 use super::ids::{CustomerId, MessageId, ReservationId};
 use super::rows::outbox::{Message, NewMessage};
-use super::schema::{credit_note, invoice, message, receipt};
+use super::schema::{credit_note, invoice, message, packet, receipt};
 use super::store::Tx;
 use crate::trade::vocabulary::{Channel, PaperKind};
 use diesel::prelude::*;
@@ -257,12 +257,16 @@ pub fn mark_handed_over(tx: &mut Tx, id: MessageId, version: i64, at: At) -> Que
 /// # Errors
 /// The database's own; not found when there is none.
 pub fn paper(c: &mut DbConn, kind: PaperKind, id: i64) -> QueryResult<(String, String)> {
-    use super::ids::{CreditNoteId, InvoiceId, ReceiptId};
+    use super::ids::{CreditNoteId, InvoiceId, PacketId, ReceiptId};
     match kind {
         PaperKind::Invoice => invoice::table.find(InvoiceId(id)).select((invoice::number, invoice::document)).first(c),
         PaperKind::Receipt => receipt::table.find(ReceiptId(id)).select((receipt::number, receipt::document)).first(c),
         PaperKind::CreditNote => {
             credit_note::table.find(CreditNoteId(id)).select((credit_note::number, credit_note::document)).first(c)
+        }
+        PaperKind::Packet => {
+            let row: super::rows::sheets::Packet = super::sheets::packet(c, PacketId(id))?;
+            Ok((row.number.to_string(), row.document))
         }
     }
 }
@@ -286,5 +290,6 @@ pub fn papers(c: &mut DbConn, kind: PaperKind) -> QueryResult<Vec<i64>> {
         PaperKind::Invoice => invoice::table.order(invoice::id).select(invoice::id).load(c),
         PaperKind::Receipt => receipt::table.order(receipt::id).select(receipt::id).load(c),
         PaperKind::CreditNote => credit_note::table.order(credit_note::id).select(credit_note::id).load(c),
+        PaperKind::Packet => packet::table.order(packet::id).select(packet::id).load(c),
     }
 }

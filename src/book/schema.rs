@@ -26,6 +26,8 @@ diesel::table! {
         set_up_at -> Nullable<BigInt>,
         is_demo -> Bool,
         version -> BigInt,
+        sheet_reminders -> Text,
+        sheets_standard -> Bool,
     }
 }
 
@@ -182,6 +184,9 @@ diesel::table! {
         cancelled_at -> Nullable<BigInt>,
         created_at -> BigInt,
         version -> BigInt,
+        no_reminders -> Bool,
+        sheets_open -> Bool,
+        plant_reference -> Text,
     }
 }
 
@@ -420,7 +425,7 @@ diesel::table! {
 }
 
 diesel::table! {
-    /// The outbox. channel 'mail', 'text' or 'letter'. attachment: kind and id of the paper ('invoice', 'receipt', 'credit_note'), made again when sent. What became of it is told by the *_at columns.
+    /// The outbox. channel 'mail', 'text' or 'letter'. attachment: kind and id of the paper ('invoice', 'receipt', 'credit_note', 'packet'), made again when sent. What became of it is told by the *_at columns.
     message (id) {
         id -> BigInt,
         customer_id -> Nullable<BigInt>,
@@ -486,13 +491,15 @@ diesel::table! {
 }
 
 diesel::table! {
-    /// What was made for the processor of a date: the document, frozen. Numbered from 1 for each date; never changed.
+    /// What was made for the processor of a date: the document, frozen. Numbered from 1 for each date. sent_at: without it, a draft.
     packet (id) {
         id -> BigInt,
         date_id -> BigInt,
         number -> BigInt,
         document -> Text,
         made_at -> BigInt,
+        sent_at -> Nullable<BigInt>,
+        sent_by -> Text,
     }
 }
 
@@ -505,6 +512,32 @@ diesel::table! {
     }
 }
 
+diesel::table! {
+    /// Who was reminded of a missing cut sheet, for which day before the deadline; once each. message_id: what was written.
+    sheet_reminder (reservation_id, date_id, days) {
+        reservation_id -> BigInt,
+        date_id -> BigInt,
+        days -> BigInt,
+        made_at -> BigInt,
+        message_id -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    /// What a customer wants changed after the sheets of a date were closed. sheet and special as in cut_sheet.
+    sheet_request (id) {
+        id -> BigInt,
+        reservation_id -> BigInt,
+        sheet -> Text,
+        special -> Text,
+        asked_at -> BigInt,
+        decided_at -> Nullable<BigInt>,
+        decision -> Nullable<Text>,
+        note -> Text,
+    }
+}
+
+diesel::joinable!(sheet_request -> reservation (reservation_id));
 diesel::joinable!(reservation -> customer (customer_id));
 diesel::joinable!(reservation -> offering (offering_id));
 diesel::joinable!(placement -> reservation (reservation_id));
@@ -530,6 +563,8 @@ diesel::allow_tables_to_appear_in_same_query!(
     cut_sheet,
     packet,
     packet_sheet,
+    sheet_reminder,
+    sheet_request,
     farm,
     account,
     session,

@@ -49,14 +49,6 @@ pub fn packet(c: &mut DbConn, id: PacketId) -> QueryResult<Packet> {
     packet::table.find(id).select(Packet::as_select()).first(c)
 }
 
-/// The ids of every packet, in the order they were made.
-///
-/// # Errors
-/// The database's own.
-pub fn packet_ids(c: &mut DbConn) -> QueryResult<Vec<PacketId>> {
-    packet::table.order(packet::id).select(packet::id).load(c)
-}
-
 /// The packets of a date, the latest first.
 ///
 /// # Errors

@@ -83,6 +83,21 @@ pub fn of_animal(c: &mut DbConn, id: AnimalId) -> QueryResult<Vec<Story>> {
     Ok(lines)
 }
 
+/// A processing date's story, oldest first, at most the last 200 lines.
+///
+/// # Errors
+/// The database's own.
+pub fn of_date(c: &mut DbConn, id: DateId) -> QueryResult<Vec<Story>> {
+    let mut lines: Vec<Story> = story::table
+        .filter(story::date_id.eq(id))
+        .order(story::id.desc())
+        .limit(LINES)
+        .select(Story::as_select())
+        .load(c)?;
+    lines.sort_by_key(|l| (l.at, l.id));
+    Ok(lines)
+}
+
 /// A customer's story, oldest first, at most the last 200 lines.
 ///
 /// # Errors

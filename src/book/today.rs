@@ -15,6 +15,7 @@ use super::rows::selling::{Offering, Reservation};
 use super::schema::{
     animal, customer, lost_share, message, offering, placement, processing_date, processor, reservation, weigh_in,
 };
+use super::sheets_due::{self, Ahead, Asked};
 use super::{carcasses, invoices, money_sums, outbox};
 use crate::trade::money::Money;
 use crate::trade::room::Sold;
@@ -138,6 +139,10 @@ pub struct Due {
     pub by_hand: usize,
     /// Dates at custom-exempt plants with quarters nobody has.
     pub free: Few<DateDue>,
+    /// How the cut sheets of the next dates stand.
+    pub sheets: Vec<Ahead>,
+    /// Late wishes for cut sheets.
+    pub asked: Few<Asked>,
     /// The next date.
     pub next: Option<NextDate>,
     /// What a new farm has done.
@@ -164,6 +169,8 @@ pub fn due(c: &mut DbConn, today: NaiveDate, has_smtp: bool, reminder: &str) -> 
         room: Few::of(room(c)?),
         by_hand: usize::try_from(by_hand).unwrap_or(0),
         free: Few::of(dates::custom_exempt_free(c, today)?),
+        sheets: sheets_due::ahead(c, today)?,
+        asked: Few::of(sheets_due::open_requests(c)?),
         next: next(c, today)?,
         begun: begun(c)?,
     })

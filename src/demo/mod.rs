@@ -10,7 +10,8 @@ mod past;
 mod teller;
 mod under_way;
 
-use crate::actions::{Failure, accounts as account_actions};
+use crate::actions::keep_time::{BY_ITSELF, JOBS};
+use crate::actions::{Doing, Failure, accounts as account_actions};
 use crate::book::conn::Place;
 use crate::book::rows::accounts::NewAccount;
 use crate::book::store::Store;
@@ -108,6 +109,11 @@ pub fn fill(store: &Store, clock: &Clock) -> Result<(), Failure> {
         past::tell(&mut t, &farm, &people)?;
         under_way::tell(&mut t, &farm, &people)?;
         coming::tell(&mut t, &farm, &people)?;
+        // What Gambrel did by itself this morning.
+        let morning = Doing { actor: BY_ITSELF.into(), ..t.doing(0, 8) };
+        for job in JOBS {
+            (job.run)(t.tx, &morning)?;
+        }
         Ok(())
     })
 }

@@ -9,6 +9,8 @@ use crate::actions::record_deposit::{MoneyIn, record_deposit};
 use crate::actions::record_payment::record_payment;
 use crate::actions::record_weights::{Fate, WeighRow, confirming};
 use crate::actions::send_animal::send_animal;
+use crate::actions::send_packet::mail_packet;
+use crate::actions::sheet_request::ask_change;
 use crate::actions::take_reservation::{TakeReservation, Who, take_reservation};
 use crate::actions::{Doing, Failure};
 use crate::book::at::{At, Now};
@@ -183,10 +185,19 @@ impl<'t, 'c> Teller<'t, 'c> {
         save_sheet(self.tx, &doing, order, 0, &input, SheetOrigin::Entered)?;
         Ok(())
     }
-    /// The packet of a date; whoever sent no sheet gets the standard cut.
+    /// The packet of a date, mailed to the plant; whoever sent no sheet gets the standard cut.
     pub(super) fn packet(&mut self, days: i64, date: DateId) -> Result<(), Failure> {
         let doing = self.doing(days, 21);
-        make_packet(self.tx, &doing, date, true)?;
+        let packet = make_packet(self.tx, &doing, date, true)?;
+        mail_packet(self.tx, &doing, packet)?;
+        self.hand_over(days)
+    }
+    /// A late wish for a cut sheet, which waits for the farmer.
+    pub(super) fn wish(&mut self, days: i64, order: ReservationId, blocks: &[(&str, &str)]) -> Result<(), Failure> {
+        let doing = Doing { actor: "Gambrel".into(), ..self.doing(days, 19) };
+        let blocks = blocks.iter().map(|(block, choice)| ((*block).to_string(), (*choice).to_string())).collect();
+        let kept = Kept { sheet: Sheet { blocks, ..Sheet::default() }, ..Kept::default() };
+        ask_change(self.tx, &doing, order, &SheetIn { kept, special: String::new() })?;
         Ok(())
     }
     /// What was written more than a few days ago is handed over; the last messages wait.

@@ -25,6 +25,7 @@ pub mod flow;
 pub mod invoice;
 pub mod letter;
 pub mod packet;
+pub mod packet_changes;
 pub mod page;
 pub mod parts;
 pub mod receipt;

@@ -28,8 +28,15 @@ pub struct Packet {
     pub animals: Vec<HeadLine>,
     /// What has to be smoked, seasoned or made into patties, and how much about.
     pub totals: Vec<Fact>,
-    /// What changed since the packet before; empty for the first.
+    /// What changed since the packet before, as papers made by earlier versions list it on their cover.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub changes: Vec<String>,
+    /// The packet that was sent before: "packet 1"; empty for the first.
+    #[serde(default)]
+    pub since: String,
+    /// What changed since that one, on a page of its own.
+    #[serde(default)]
+    pub changed: Vec<Section>,
     /// Words at the foot of the cover: "Not for Sale" and what it rests on.
     pub reminder: Vec<String>,
     /// The cut sheets.
@@ -70,6 +77,12 @@ pub struct SheetPage {
     pub special: String,
     /// `Not for Sale`, or empty.
     pub flag: String,
+    /// The order's number; it tells which sheet of the packet before this one follows.
+    #[serde(default)]
+    pub order: String,
+    /// `Changed since packet 1`, `Unchanged since packet 1`, or empty.
+    #[serde(default)]
+    pub mark: String,
 }
 
 /// One instruction.
@@ -96,6 +109,11 @@ impl Packet {
         super::known_layout(self.layout)?;
         let mut flow = self.head.begin()?;
         self.cover(&mut flow)?;
+        if !self.since.is_empty() {
+            flow.doc.next_page()?;
+            flow.y = TOP;
+            self.what_changed(&mut flow)?;
+        }
         for sheet in &self.sheets {
             flow.doc.next_page()?;
             flow.y = TOP;
@@ -136,6 +154,39 @@ impl Packet {
             flow.y += 12.0;
         }
         parts::paragraphs(flow, &self.reminder, 9.5, 4.0)
+    }
+
+    fn what_changed(&self, flow: &mut Flow) -> Result<(), PaperError> {
+        let (left, width) = (flow.left, flow.right - flow.left);
+        let tag = flow.doc.tag(Tag::DOCUMENT, Role::H1);
+        flow.text(tag, left, width, sized(21.0, bold(&format!("What changed since {}", self.since))), "")?;
+        flow.y += 6.0;
+        let lead = match self.changed.len() {
+            0 => "Nothing changed. This packet takes the place of the one before.",
+            _ => {
+                "This packet takes the place of the one before. Sheets that are not named here are the same as before; each sheet says so as well."
+            }
+        };
+        let tag = flow.doc.tag(Tag::DOCUMENT, Role::P);
+        flow.text(tag, left, width, plain(lead), "")?;
+        flow.y += 12.0;
+        for one in &self.changed {
+            let heading = sized(13.0, bold(&one.heading));
+            let first = one.body.first().map_or("", String::as_str);
+            let height = flow.height(heading, width) + flow.height(sized(11.5, plain(first)), width) + 12.0;
+            flow.room(height)?;
+            flow.doc.rule(left, flow.right, flow.y, 1.0);
+            flow.y += 7.0;
+            let tag = flow.doc.tag(Tag::DOCUMENT, Role::H2);
+            flow.text(tag, left, width, heading, "")?;
+            for line in &one.body {
+                flow.y += 2.0;
+                let tag = flow.doc.tag(Tag::DOCUMENT, Role::P);
+                flow.text(tag, left, width, sized(11.5, plain(line)), "")?;
+            }
+            flow.y += 10.0;
+        }
+        Ok(())
     }
 
     fn weigh_in(&self, flow: &mut Flow) -> Result<(), PaperError> {
@@ -183,6 +234,11 @@ impl SheetPage {
         for about in &self.about {
             let tag = flow.doc.tag(Tag::DOCUMENT, Role::P);
             flow.text(tag, x, half, sized(10.5, plain(about)), "")?;
+        }
+        if !self.mark.is_empty() {
+            let tag = flow.doc.tag(Tag::DOCUMENT, Role::P);
+            let words = if self.mark.starts_with("Unchanged") { plain(&self.mark) } else { bold(&self.mark) };
+            flow.text(tag, x, half, sized(12.0, words), "")?;
         }
         flow.y = flow.y.max(low) + 8.0;
         flow.doc.rule(left, flow.right, flow.y, 2.0);

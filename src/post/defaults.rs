@@ -83,6 +83,75 @@ The pickup time is what we expect, not a promise. We will write again if it chan
 {signature}",
             "Hello {customer}, your {share} (order {order}) goes to {processor} on {date}. Expected pickup: {pickup}. {farm}",
         ),
+        Purpose::SheetReminder => (
+            "Cut sheet for your {share}, due {sheets_due}",
+            "Hello {customer},
+
+Your {share}, order {order}, goes to {processor} on {date}. How it is cut is up to you, and your cut sheet is not here yet.
+
+Please let us have it by the end of {sheets_due}.
+{how_to_send}
+
+{if_none}
+
+{signature}",
+            "Hello {customer}, your cut sheet for your {share} (order {order}) is due {sheets_due}. {how_to_send} {farm}",
+        ),
+        Purpose::SheetStandard => (
+            "Standard cut for your {share}, order {order}",
+            "Hello {customer},
+
+No cut sheet came for your {share}, order {order}, by {sheets_due}. The processor has to plan, so we have entered the standard cut for you.
+
+Processing date: {date}
+Processor: {processor}
+
+If you want something else, tell us soon. We will ask whether it can still be done; that is not certain any more.
+
+{signature}",
+            "Hello {customer}, no cut sheet came for your {share} (order {order}) by {sheets_due}, so we entered the standard cut. If you want something else, tell us soon. {farm}",
+        ),
+        Purpose::SheetTaken => (
+            "Your change is in the cut sheet, order {order}",
+            "Hello {customer},
+
+We have put the change you asked for into the cut sheet of your {share}, order {order}.
+
+{changes}
+
+Processing date: {date}
+Processor: {processor}
+
+{signature}",
+            "Hello {customer}, the change you asked for is in the cut sheet of your {share}, order {order}. {farm}",
+        ),
+        Purpose::SheetRefused => (
+            "The cut sheet of order {order} stays as it is",
+            "Hello {customer},
+
+You asked for a change to the cut sheet of your {share}, order {order}. It cannot be done any more, so the sheet stays as it is.
+
+{reason}
+
+You asked for:
+{changes}
+
+{signature}",
+            "Hello {customer}, the change to the cut sheet of your {share}, order {order}, cannot be done any more; it stays as it is. {farm}",
+        ),
+        Purpose::Packet => (
+            "Cut sheets for {date}, {packet}",
+            "Hello {processor},
+
+Here are our cut sheets for {date}: {packet}, with {head} and {sheets}.
+
+{changed}
+
+The last page is for the hanging weights; you can send it back or call us.
+
+{signature}",
+            "Hello {processor}, our cut sheets for {date} are ready: {packet}, with {head} and {sheets}. {changed} {farm}",
+        ),
         Purpose::Invoice => (
             "Invoice {invoice} for your {share}",
             "Hello {customer},

@@ -45,6 +45,26 @@ pub fn how_late(due_on: Option<NaiveDate>, today: NaiveDate) -> String {
     }
 }
 
+/// For `{how_to_send}`: how a customer sends a cut sheet to the farm.
+pub fn how_to_send(phone: &str, mail: &str) -> String {
+    match (mail.trim().is_empty(), phone.trim()) {
+        (true, "") => "Tell us what you want, and we enter it for you.".to_owned(),
+        (true, phone) => format!("Call {phone}, and we enter it for you."),
+        (false, "") => "Answer this message, and we enter it for you.".to_owned(),
+        (false, phone) => format!("Answer this message or call {phone}, and we enter it for you."),
+    }
+}
+
+/// For `{if_none}`: what happens when no cut sheet comes in time.
+pub fn if_no_sheet(standard: bool) -> String {
+    if standard {
+        "If none comes by then, we enter the standard cut for you and tell you so."
+    } else {
+        "Nothing can be cut without one, so we will call you if none comes."
+    }
+    .to_owned()
+}
+
 /// `Thursday, October 14, 2027`.
 pub fn long_date(day: NaiveDate) -> String {
     day.format("%A, %B %-d, %Y").to_string()

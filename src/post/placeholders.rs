@@ -43,6 +43,11 @@ const RECEIPT: Placeholder = p("receipt", "the receipt's number", "2027-R-014");
 const INVOICE: Placeholder = p("invoice", "the invoice's number", "2027-014");
 const BALANCE: Placeholder = p("balance", "the balance due", "$705.75");
 const DUE: Placeholder = p("due", "when it is due", "by Thursday, October 28");
+const DATE: Placeholder = p("date", "the processing date", "Thursday, October 14");
+const PROCESSOR: Placeholder = p("processor", "the processor's name", "Cedar Locker");
+const SHEETS_DUE: Placeholder = p("sheets_due", "the last day for the cut sheet", "Thursday, October 7");
+const CHANGES: Placeholder =
+    p("changes", "what was asked for, a line for each part", "Ham: “Cured.” becomes “Ground or sausage.”");
 const REASON: Placeholder = p("reason", "the reason you wrote down", "the weight was entered for the wrong animal");
 
 /// The placeholders that can be used in a message of this purpose, in the order the Settings page shows them.
@@ -106,6 +111,65 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                     p("date", "the processing date", "Thursday, October 14"),
                     p("processor", "the processor's name", "Cedar Locker"),
                     p("pickup", "when pickup is expected, or “not known yet”", "October 28 to November 4"),
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
+        Purpose::SheetReminder => {
+            const {
+                &[
+                    CUSTOMER,
+                    ORDER,
+                    SHARE,
+                    DATE,
+                    PROCESSOR,
+                    SHEETS_DUE,
+                    p(
+                        "how_to_send",
+                        "how the customer can answer: the private link where there is one, your mail and phone",
+                        "Answer this message or call 555-0100, and we enter it for you.",
+                    ),
+                    p(
+                        "if_none",
+                        "one sentence: what happens when none comes, by what you chose in Settings",
+                        "If none comes by then, we enter the standard cut for you.",
+                    ),
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
+        Purpose::SheetStandard => const { &[CUSTOMER, ORDER, SHARE, DATE, PROCESSOR, SHEETS_DUE, FARM, SIGNATURE] },
+        Purpose::SheetTaken => const { &[CUSTOMER, ORDER, SHARE, DATE, PROCESSOR, CHANGES, FARM, SIGNATURE] },
+        Purpose::SheetRefused => {
+            const {
+                &[
+                    CUSTOMER,
+                    ORDER,
+                    SHARE,
+                    DATE,
+                    PROCESSOR,
+                    CHANGES,
+                    p("reason", "the reason you wrote down", "The plant has begun to cut."),
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
+        Purpose::Packet => {
+            const {
+                &[
+                    PROCESSOR,
+                    DATE,
+                    p("packet", "which packet it is", "packet 2"),
+                    p("head", "how many head", "2 beef, 3 hog"),
+                    p("sheets", "how many cut sheets", "10 cut sheets"),
+                    p(
+                        "changed",
+                        "one sentence: whether anything changed since the packet before",
+                        "What changed since packet 1 is listed on a page of its own and marked on the sheets.",
+                    ),
                     FARM,
                     SIGNATURE,
                 ]

@@ -20,6 +20,16 @@ crate::words! {
         MovedUp = "moved_up", "A share came free";
         /// The animal has a processing date.
         DateAssigned = "date_assigned", "Processing date";
+        /// A cut sheet is missing.
+        SheetReminder = "sheet_reminder", "Cut sheet missing";
+        /// No cut sheet came in time.
+        SheetStandard = "sheet_standard", "Standard cut entered";
+        /// A late wish for the cut sheet was taken.
+        SheetTaken = "sheet_taken", "Late change taken";
+        /// A late wish for the cut sheet was refused.
+        SheetRefused = "sheet_refused", "Late change refused";
+        /// The cut sheets of a date for the plant.
+        Packet = "packet", "Packet for the processor";
         /// An invoice was issued.
         Invoice = "invoice", "Invoice";
         /// A balance is due or past due.
@@ -269,7 +279,8 @@ mod tests {
                 filled.short.chars().count()
             );
             assert!(!filled.subject.contains(['{', '}', '\n']), "{}", filled.subject);
-            assert!(filled.body.contains("Ruth Kessel") && filled.body.ends_with("office@nettlebend.example"));
+            let reader = if *purpose == Purpose::Packet { "Cedar Locker" } else { "Ruth Kessel" };
+            assert!(filled.body.contains(reader) && filled.body.ends_with("office@nettlebend.example"));
             assert!(!filled.body.contains("\n\n\n"), "{purpose} has a hole");
         }
     }

@@ -205,6 +205,8 @@ crate::words! {
         Receipt = "receipt", "receipt";
         /// A credit note.
         CreditNote = "credit_note", "credit note";
+        /// The cut sheets of a date.
+        Packet = "packet", "packet";
     }
 }
 
@@ -237,6 +239,16 @@ crate::words! {
         Entered = "entered", "as the customer asked";
         /// Nobody chose in time.
         Standard = "standard", "the standard cut";
+    }
+}
+
+crate::words! {
+    /// What became of a wish to change a cut sheet late.
+    pub enum RequestDecision {
+        /// The sheet was changed.
+        Taken = "taken", "taken";
+        /// It stays as it was.
+        Refused = "refused", "refused";
     }
 }
 

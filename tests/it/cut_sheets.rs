@@ -6,6 +6,7 @@ use crate::support::{TestApp, TestBook, on_each_engine};
 use gambrel::actions::Failure;
 use gambrel::actions::cut_sheet::{SheetIn, basis, forecast, save_sheet};
 use gambrel::actions::make_packet::{make_packet, packet_again, ready};
+use gambrel::actions::send_packet::hand_over_packet;
 use gambrel::book::ids::{PacketId, ReservationId};
 use gambrel::book::{farm, sheets};
 use gambrel::trade::cuts::sheet::{Sausage, Sheet};
@@ -123,21 +124,23 @@ fn a_packet_asks_for_missing_sheets_and_the_next_one_marks_what_changed() {
             ] {
                 assert!(words.contains(wanted), "“{wanted}” is not in the packet:\n{words}");
             }
-            assert!(!words.contains("CHANGED") && !words.contains("Changed since"));
+            assert!(!words.contains("CHANGED") && !words.contains("hanged since"));
         }
+        book.act(|tx, doing| hand_over_packet(tx, doing, first));
         save(book, hog.orders[1], 1, &chosen(&[("ham_body", "fresh_boneless")], "")).unwrap();
         let now = book.read(|c| ready(c, hog.date));
         assert_eq!(now.changed().iter().map(|s| s.reservation).collect::<Vec<_>>(), [hog.orders[1]]);
         let second = book.act(|tx, doing| make_packet(tx, doing, hog.date, false));
         if let Some((words, _)) = text(book, second) {
             assert!(words.contains("Packet 2 for Thursday"));
-            assert!(words.contains("Changed since the packet before") && words.contains("Right side: Tomas Wren"));
             let pages: Vec<&str> = words.split('\u{c}').collect();
-            assert!(!pages[1].contains("CHANGED") && pages[2].contains("CHANGED"), "{words}");
+            assert!(pages[1].contains("What changed since packet 1") && pages[1].contains("Tomas Wren"), "{words}");
+            assert!(pages[2].contains("Unchanged since packet 1") && !pages[2].contains("CHANGED"), "{words}");
+            assert!(pages[3].contains("Changed since packet 1") && pages[3].contains("CHANGED"), "{words}");
         }
         // The first packet stays as it was sent.
         if let Some((words, _)) = text(book, first) {
-            assert!(words.contains("Packet 1 for") && !words.contains("Changed since"));
+            assert!(words.contains("Packet 1 for") && !words.contains("hanged since"));
         }
     });
 }

@@ -31,4 +31,6 @@ pub struct Farm {
     pub set_up_at: Option<At>,
     pub is_demo: bool,
     pub version: i64,
+    pub sheet_reminders: String,
+    pub sheets_standard: bool,
 }

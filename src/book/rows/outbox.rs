@@ -7,7 +7,7 @@ use crate::book::schema::{message, message_template};
 use crate::trade::vocabulary::{Channel, PaperKind};
 use diesel::prelude::*;
 
-/// The outbox. channel 'mail', 'text' or 'letter'. attachment: kind and id of the paper ('invoice', 'receipt', 'credit_note'), made again when sent. What became of it is told by the *_at columns.
+/// The outbox. channel 'mail', 'text' or 'letter'. attachment: kind and id of the paper ('invoice', 'receipt', 'credit_note', 'packet'), made again when sent. What became of it is told by the *_at columns.
 #[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Identifiable, Insertable, AsChangeset)]
 #[diesel(table_name = message, primary_key(id), treat_none_as_null = true)]
 #[diesel(check_for_backend(diesel::sqlite::Sqlite))]

@@ -99,6 +99,9 @@ pub struct ProcessingDate {
     pub cancelled_at: Option<At>,
     pub created_at: At,
     pub version: i64,
+    pub no_reminders: bool,
+    pub sheets_open: bool,
+    pub plant_reference: String,
 }
 
 /// A new row of `processing_date`.

@@ -2,9 +2,9 @@
 #![allow(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
 
 use crate::book::at::At;
-use crate::book::ids::{DateId, PacketId, ReservationId};
-use crate::book::schema::{cut_sheet, packet, packet_sheet};
-use crate::trade::vocabulary::SheetOrigin;
+use crate::book::ids::{DateId, MessageId, PacketId, ReservationId, SheetRequestId};
+use crate::book::schema::{cut_sheet, packet, packet_sheet, sheet_reminder, sheet_request};
+use crate::trade::vocabulary::{RequestDecision, SheetOrigin};
 use diesel::prelude::*;
 
 /// One share's cutting instructions. sheet: what was chosen, as JSON; special: a wish in words. revision counts changes.
@@ -31,6 +31,8 @@ pub struct Packet {
     pub number: i64,
     pub document: String,
     pub made_at: At,
+    pub sent_at: Option<At>,
+    pub sent_by: String,
 }
 
 /// A new row of `packet`.
@@ -51,4 +53,41 @@ pub struct PacketSheet {
     pub packet_id: PacketId,
     pub reservation_id: ReservationId,
     pub revision: i64,
+}
+
+/// Who was reminded of a missing cut sheet, for which day before the deadline; once each. message_id: what was written.
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[diesel(table_name = sheet_reminder)]
+#[diesel(check_for_backend(diesel::sqlite::Sqlite))]
+pub struct SheetReminder {
+    pub reservation_id: ReservationId,
+    pub date_id: DateId,
+    pub days: i64,
+    pub made_at: At,
+    pub message_id: Option<MessageId>,
+}
+
+/// What a customer wants changed after the sheets of a date were closed. sheet and special as in cut_sheet.
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Identifiable)]
+#[diesel(table_name = sheet_request)]
+#[diesel(check_for_backend(diesel::sqlite::Sqlite))]
+pub struct SheetRequest {
+    pub id: SheetRequestId,
+    pub reservation_id: ReservationId,
+    pub sheet: String,
+    pub special: String,
+    pub asked_at: At,
+    pub decided_at: Option<At>,
+    pub decision: Option<RequestDecision>,
+    pub note: String,
+}
+
+/// A new row of `sheet_request`.
+#[derive(Debug, Clone, Insertable)]
+#[diesel(table_name = sheet_request)]
+pub struct NewSheetRequest {
+    pub reservation_id: ReservationId,
+    pub sheet: String,
+    pub special: String,
+    pub asked_at: At,
 }

@@ -22,8 +22,10 @@ mod form;
 mod head;
 mod hub;
 mod packet;
+mod requests;
 mod rows;
 mod shares;
+mod sheets;
 mod tell;
 mod weigh_in;
 
@@ -44,6 +46,14 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/dates/{id}/shares", web::post().to(shares::save));
     cfg.route("/dates/{id}/packet", web::get().to(packet::ask));
     cfg.route("/dates/{id}/packet", web::post().to(packet::make));
+    cfg.route("/dates/{id}/packet/send", web::post().to(packet::send));
+    cfg.route("/dates/{id}/sheets", web::get().to(sheets::show));
+    cfg.route("/dates/{id}/sheets", web::post().to(sheets::save));
+    cfg.route("/dates/{id}/sheets/{order}/remind", web::post().to(sheets::remind));
+    cfg.route("/dates/{id}/sheets/{order}/standard", web::post().to(sheets::standard));
+    cfg.route("/sheet-requests/{id}", web::get().to(requests::show));
+    cfg.route("/sheet-requests/{id}/take", web::post().to(requests::take));
+    cfg.route("/sheet-requests/{id}/refuse", web::post().to(requests::refuse));
     cfg.route("/packets/{id}.pdf", web::get().to(packet::paper));
     cfg.route("/dates/{id}/weigh-in", web::get().to(weigh_in::ask));
     cfg.route("/dates/{id}/weigh-in", web::post().to(weigh_in::save));

@@ -1,8 +1,10 @@
-//! The packet of a date: which cut sheets are in, which are missing, what changed, and the paper for the plant.
+//! The packet of a date: which cut sheets are in, which are missing, what changed, and sending the paper to the plant.
 
-use crate::actions::make_packet::{Ready, make_packet, packet_again, ready, takes_sheet};
+use crate::actions::make_packet::{Before, Ready, make_packet, packet_again, ready, takes_sheet};
+use crate::actions::send_packet::{hand_over_packet, is_current, mail_packet};
 use crate::book::ids::{DateId, PacketId};
-use crate::book::sheets;
+use crate::book::rows::sheets::Packet;
+use crate::book::{sheets, sheets_due};
 use crate::trade::dates::{long, near};
 use crate::trade::vocabulary::{Inspection, SheetOrigin};
 use crate::web::app::App;
@@ -27,6 +29,21 @@ struct Row {
     standing: Standing,
 }
 
+/// The packet that was made last and not sent.
+struct Unsent {
+    id: PacketId,
+    number: i64,
+    /// Whether it still says what the book says.
+    is_current: bool,
+}
+
+struct Made {
+    link: Link,
+    when: String,
+    /// The message that carried it.
+    message: String,
+}
+
 #[derive(Template)]
 #[template(path = "farm/dates/packet.html")]
 struct PacketPage {
@@ -37,13 +54,44 @@ struct PacketPage {
     lead: String,
     rows: Vec<Row>,
     missing: usize,
-    packets: Vec<(Link, String)>,
+    packets: Vec<Made>,
+    unsent: Option<Unsent>,
+    plant: Link,
+    plant_mail: String,
     is_custom: bool,
     can_make: bool,
 }
 
+/// What the page rests on.
+struct Seen {
+    now: Ready,
+    packets: Vec<(Packet, Option<i64>)>,
+    unsent: Option<Unsent>,
+}
+
+async fn look(farmer: &Farmer, app: &App, id: DateId) -> Result<Seen, PageError> {
+    let doing = farmer.doing();
+    Ok(app
+        .read(move |c| {
+            let now = ready(c, id)?;
+            let mut packets = Vec::new();
+            for p in sheets::packets_of(c, id)? {
+                let message = if p.sent_at.is_some() { sheets_due::message_with(c, p.id)? } else { None };
+                packets.push((p, message.map(|m| m.0)));
+            }
+            let unsent = match packets.first().filter(|(p, _)| p.sent_at.is_none()) {
+                Some((p, _)) => {
+                    Some(Unsent { id: p.id, number: p.number, is_current: is_current(c, &doing, &now, p)? })
+                }
+                None => None,
+            };
+            Ok(Seen { now, packets, unsent })
+        })
+        .await?)
+}
+
 async fn form_page(farmer: &Farmer, app: &App, id: DateId, draft: Draft) -> Result<PacketPage, PageError> {
-    let (now, packets) = app.read(move |c| Ok((ready(c, id)?, sheets::packets_of(c, id)?))).await?;
+    let Seen { now, packets, unsent } = look(farmer, app, id).await?;
     let today = farmer.now.today;
     let missing = now.missing().len();
     let changed = now.changed().len();
@@ -52,11 +100,14 @@ async fn form_page(farmer: &Farmer, app: &App, id: DateId, draft: Draft) -> Resu
         (n, 0) => format!("{} in.", capital(&counted(n, "cut sheet is", "cut sheets are"))),
         (n, m) => format!("{} of {} missing.", count(m), counted(n, "cut sheet is", "cut sheets are")),
     };
-    if let Some((number, _)) = &now.before {
+    let day = |at: crate::book::at::At| near(at.day(farmer.now.zone), today);
+    if let Some(Before { number, sent_at, .. }) = &now.before {
         lead.push_str(&match changed {
-            0 => format!(" Packet {number} holds them as they are."),
-            n => format!(" {} changed since packet {number}.", capital(&counted(n, "sheet", "sheets"))),
+            0 => format!(" Packet {number}, sent {}, holds them as they are.", day(*sent_at)),
+            n => format!(" {} changed since packet {number} was sent.", capital(&counted(n, "sheet", "sheets"))),
         });
+    } else if !packets.is_empty() {
+        lead.push_str(" No packet was sent yet.");
     }
     Ok(PacketPage {
         frame: farmer.frame(Tab::Dates),
@@ -68,11 +119,19 @@ async fn form_page(farmer: &Farmer, app: &App, id: DateId, draft: Draft) -> Resu
         missing,
         packets: packets
             .iter()
-            .map(|p| {
-                let link = Link::new(format!("/packets/{}.pdf", p.id), format!("Packet {}", p.number));
-                (link, near(p.made_at.day(farmer.now.zone), today))
+            .map(|(p, message)| Made {
+                link: Link::new(format!("/packets/{}.pdf", p.id), format!("Packet {}", p.number)),
+                when: match p.sent_at {
+                    Some(at) if message.is_some() => format!("Mailed {} by {}", day(at), p.sent_by),
+                    Some(at) => format!("Given by hand {}, {}", day(at), p.sent_by),
+                    None => format!("Made {}, not sent", day(p.made_at)),
+                },
+                message: message.map(|m| format!("/outbox/{m}")).unwrap_or_default(),
             })
             .collect(),
+        unsent,
+        plant: Link::new(format!("/processors/{}", now.plant.id), now.plant.name.clone()),
+        plant_mail: now.plant.mail.clone(),
         is_custom: now.plant.inspection == Inspection::Custom,
         can_make: now.date.cancelled_at.is_none() && !now.shares.is_empty(),
     })
@@ -114,8 +173,38 @@ pub(super) async fn make(farmer: Farmer, app: web::Data<App>, id: web::Path<Date
         Ok(format!("/dates/{id}/packet"))
     });
     match done.await {
-        Ok(url) => Ok(notice::with(see_other(&url), "The packet is made. Print it, or send the file to the plant.")),
+        Ok(url) => Ok(notice::with(see_other(&url), "The packet is made. Look at it, then send it to the plant.")),
         Err(f) => Ok(refused(&form_page(&farmer, &app, id, refusal(&form, f)?).await?)),
+    }
+}
+
+/// Mails the packet to the plant, or notes that it was given by hand.
+pub(super) async fn send(farmer: Farmer, app: web::Data<App>, id: web::Path<DateId>, sent: Sent) -> Answer {
+    let id = *id;
+    let (mut form, key) = sent.with_key();
+    let by_mail = form.raw("how") == "mail";
+    let Some(packet) = form.id("packet", "Packet").map(PacketId) else {
+        return Ok(refused(&form_page(&farmer, &app, id, form.into_draft()).await?));
+    };
+    let done = app.act(&farmer, &key, move |tx, doing| {
+        if by_mail {
+            mail_packet(tx, doing, packet)?;
+        } else {
+            hand_over_packet(tx, doing, packet)?;
+        }
+        Ok(format!("/dates/{id}/packet"))
+    });
+    let says = match (by_mail, app.config.smtp_url.is_some()) {
+        (true, true) => "The packet is on its way to the plant.",
+        (true, false) => "The packet waits in the Outbox: no mail server is set, so send its mail file yourself.",
+        (false, _) => "Marked as given by hand.",
+    };
+    match done.await {
+        Ok(url) => Ok(notice::with(see_other(&url), says)),
+        Err(f) => {
+            let draft = refusal(&form, f)?.headed("The packet was not sent");
+            Ok(refused(&form_page(&farmer, &app, id, draft).await?))
+        }
     }
 }
 
@@ -123,4 +212,10 @@ pub(super) async fn paper(_farmer: Farmer, app: web::Data<App>, id: web::Path<i6
     let id = PacketId(*id);
     let (name, pdf) = app.read(move |c| packet_again(c, id)).await?;
     Ok(pdf_answer(&name, pdf))
+}
+
+impl PacketPage {
+    fn can_send(&self) -> bool {
+        self.unsent.as_ref().is_some_and(|u| u.is_current && !self.plant_mail.is_empty())
+    }
 }

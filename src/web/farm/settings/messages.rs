@@ -59,6 +59,13 @@ const fn when(purpose: Purpose) -> &'static str {
         Purpose::ReservationConfirmed => "When you take a reservation and tick to confirm it.",
         Purpose::MovedUp => "When you move an order up from the waiting list.",
         Purpose::DateAssigned => "When you write to the owners from the page of a date.",
+        Purpose::SheetReminder => {
+            "By itself on the days before the cut-sheet deadline, to those whose sheet is missing."
+        }
+        Purpose::SheetStandard => "When the standard cut is entered for somebody who sent no cut sheet.",
+        Purpose::SheetTaken => "When you take a late change to a cut sheet.",
+        Purpose::SheetRefused => "When you refuse a late change to a cut sheet.",
+        Purpose::Packet => "With the packet, when you mail it to the processor.",
         Purpose::Invoice => "With the invoice, when you issue it or send it again.",
         Purpose::BalanceReminder => "When you remind somebody of what is still to be paid.",
         Purpose::CreditNote => "With the credit note, when you void an invoice.",

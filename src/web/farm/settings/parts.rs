@@ -1,9 +1,10 @@
-//! The four short parts of the farm's settings; set-up asks the same parts one after the other.
+//! The short parts of the farm's settings; set-up asks the first four one after the other.
 
 use crate::actions::Failure;
 use crate::actions::change_farm::{Part, change_farm};
 use crate::book::farm;
 use crate::book::rows::farm::Farm;
+use crate::trade::sheets_due::ReminderDays;
 use crate::trade::vocabulary::{PaperSize, Terms};
 use crate::trade::weight::Unit;
 use crate::web::app::App;
@@ -110,6 +111,9 @@ pub fn stored(farm: &Farm, part: &str) -> Result<Draft, PageError> {
             .with("terms_days", farm.terms_days.to_string())
             .with("deposit_policy", farm.deposit_policy.clone())
             .with("split_basis", farm.split_basis.clone()),
+        "sheets" => d
+            .with("sheet_reminders", farm.sheet_reminders.clone())
+            .with_some("sheets_standard", farm.sheets_standard.then_some("yes")),
         _ => return Err(Failure::NotFound.into()),
     })
 }
@@ -152,6 +156,18 @@ pub fn read(form: &mut FormIn, part: &str) -> Result<(i64, Part), Draft> {
             let parts = (version, terms, days, form.optional_lines("deposit_policy", "Deposit policy", 2000), basis);
             let (version, terms, terms_days, deposit_policy, split_basis) = form.finish(parts)?;
             Ok((version, Part::Terms { terms, terms_days, deposit_policy, split_basis }))
+        }
+        "sheets" => {
+            let days = match ReminderDays::parse(form.raw("sheet_reminders")) {
+                Ok(days) => Some(days),
+                Err(says) => {
+                    form.problem("sheet_reminders", format!("{says}."));
+                    None
+                }
+            };
+            let standard = form.tick("sheets_standard");
+            let (version, reminders) = form.finish((version, days))?;
+            Ok((version, Part::Sheets { reminders, standard }))
         }
         _ => {
             let parts = (
@@ -240,4 +256,6 @@ const LABELS: &[(&str, &str)] = &[
     ("terms_days", "Days"),
     ("split_basis", "What owners pay for"),
     ("deposit_policy", "Deposit policy"),
+    ("sheet_reminders", "Days before the deadline"),
+    ("sheets_standard", "Standard cut when time is up"),
 ];

@@ -1,5 +1,6 @@
 //! The lines of Today: what is due in words, each with the one button that does it.
 
+use super::sheets;
 use crate::book::at::Now;
 use crate::book::today::{Begun, Due, Few, Overdue};
 use crate::trade::dates::{long, near, short};
@@ -198,6 +199,7 @@ fn today(due: &Due, now: Now) -> Section {
             act: go(format!("/orders/{}/move-up", w.reservation), format!("Move {} up", w.name)),
         }
     });
+    section.each(&due.asked, ("/dates", "late wish", "late wishes"), sheets::asked);
     if due.by_hand > 0 {
         section.line(
             Standing::todo("To hand over"),
@@ -227,6 +229,10 @@ fn soon(due: &Due, now: Now) -> Section {
             act: go(format!("/dates/{}/shares", d.date), format!("Give out the quarters of {}", short(d.kill_on, now.today))),
         }
     });
+    for line in sheets::ahead(&due.sheets, now.today) {
+        section.lines.push(line);
+        section.all += 1;
+    }
     section
 }
 

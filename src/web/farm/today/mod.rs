@@ -18,6 +18,7 @@ use askama::Template;
 use lines::{Act, Section};
 
 mod lines;
+mod sheets;
 
 /// The routes.
 pub fn routes(cfg: &mut web::ServiceConfig) {

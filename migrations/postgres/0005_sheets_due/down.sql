@@ -1,0 +1,12 @@
+DROP TABLE sheet_request;
+DROP TABLE sheet_reminder;
+UPDATE message SET attachment_kind = NULL, attachment_id = NULL WHERE attachment_kind = 'packet';
+ALTER TABLE message DROP CONSTRAINT message_attachment_kind_check;
+ALTER TABLE message ADD CONSTRAINT message_attachment_kind_check CHECK (attachment_kind IN ('invoice', 'receipt', 'credit_note'));
+ALTER TABLE packet DROP COLUMN sent_by;
+ALTER TABLE packet DROP COLUMN sent_at;
+ALTER TABLE processing_date DROP COLUMN plant_reference;
+ALTER TABLE processing_date DROP COLUMN sheets_open;
+ALTER TABLE processing_date DROP COLUMN no_reminders;
+ALTER TABLE farm DROP COLUMN sheets_standard;
+ALTER TABLE farm DROP COLUMN sheet_reminders;

@@ -1,0 +1,13 @@
+DROP TABLE sheet_request;
+DROP TABLE sheet_reminder;
+ALTER TABLE message ADD COLUMN paper_kind TEXT CHECK (paper_kind IN ('invoice', 'receipt', 'credit_note'));
+UPDATE message SET paper_kind = attachment_kind WHERE attachment_kind <> 'packet';
+ALTER TABLE message DROP COLUMN attachment_kind;
+ALTER TABLE message RENAME COLUMN paper_kind TO attachment_kind;
+ALTER TABLE packet DROP COLUMN sent_by;
+ALTER TABLE packet DROP COLUMN sent_at;
+ALTER TABLE processing_date DROP COLUMN plant_reference;
+ALTER TABLE processing_date DROP COLUMN sheets_open;
+ALTER TABLE processing_date DROP COLUMN no_reminders;
+ALTER TABLE farm DROP COLUMN sheets_standard;
+ALTER TABLE farm DROP COLUMN sheet_reminders;

@@ -1,0 +1,96 @@
+//! Today's lines about cut sheets: what is missing before the next dates, packets to send, and late wishes.
+
+use super::lines::{Act, Line};
+use crate::actions::sheet_time::has_mail;
+use crate::book::sheets_due::{Ahead, Asked};
+use crate::trade::dates::{near, short};
+use crate::trade::sheets_due::days_left;
+use crate::web::look::capital;
+use crate::web::look::parts::{Link, Standing};
+use crate::web::look::words::counted;
+use chrono::NaiveDate;
+
+/// How many days before a deadline, or before slaughter where there is none, missing sheets are spoken of.
+const AHEAD: i64 = 14;
+/// Names in a line, at most.
+const NAMES: usize = 4;
+
+fn names<'a>(all: impl Iterator<Item = &'a str>) -> String {
+    let all: Vec<&str> = all.collect();
+    let first = all.iter().take(NAMES).copied().collect::<Vec<_>>().join(", ");
+    if all.len() > NAMES { format!("{first}, and {} more", all.len() - NAMES) } else { first }
+}
+
+/// What is missing, to send, or changed before the next dates.
+pub(super) fn ahead(all: &[Ahead], today: NaiveDate) -> Vec<Line> {
+    all.iter().flat_map(|a| [missing(a, today), packet(a, today)]).flatten().collect()
+}
+
+fn missing(a: &Ahead, today: NaiveDate) -> Option<Line> {
+    let day = a.date.sheets_due.unwrap_or(a.date.kill_on);
+    let (n, left) = (a.missing().count(), days_left(day, today));
+    if n == 0 || left > AHEAD {
+        return None;
+    }
+    let kill = near(a.date.kill_on, today);
+    let phone = names(a.missing().filter(|m| !has_mail(m)).map(|m| m.name.as_str()));
+    let to_phone = if phone.is_empty() { String::new() } else { format!(" No mail address, so phone: {phone}.") };
+    Some(Line {
+        when: if left < 0 { Standing::late("Time is up") } else { Standing::todo(format!("By {}", near(day, today))) },
+        what: Link::new(
+            format!("/dates/{}/sheets", a.date.id),
+            format!("{} missing for {kill}", capital(&counted(n, "cut sheet", "cut sheets"))),
+        ),
+        why: format!("{}.{to_phone}", names(a.missing().map(|m| m.name.as_str()))),
+        act: Act::Go(Link::new(
+            format!("/dates/{}/sheets", a.date.id),
+            format!("See the sheets of {}", short(a.date.kill_on, today)),
+        )),
+    })
+}
+
+fn packet(a: &Ahead, today: NaiveDate) -> Option<Line> {
+    let id = a.date.id;
+    let (kill, changed) = (near(a.date.kill_on, today), a.changed());
+    let (when, what, why) = match &a.sent {
+        Some(sent) if changed > 0 => (
+            "Changed".to_string(),
+            format!("{} changed for {kill}", capital(&counted(changed, "cut sheet", "cut sheets"))),
+            format!("{} has packet {}, which does not hold any more.", a.plant.name, sent.number),
+        ),
+        Some(_) => return None,
+        None => {
+            let is_over = a.date.sheets_due.is_some_and(|due| due < today);
+            let is_ready = a.missing().next().is_none();
+            let is_near = days_left(a.date.kill_on, today) <= AHEAD;
+            if !(is_ready && (is_over || is_near)) {
+                return None;
+            }
+            (
+                format!("By {kill}"),
+                format!("The packet for {kill} is to be sent"),
+                format!("Every cut sheet for {} is in.", a.plant.name),
+            )
+        }
+    };
+    Some(Line {
+        when: Standing::todo(when),
+        what: Link::new(format!("/dates/{id}/packet"), what),
+        why,
+        act: Act::Go(Link::new(
+            format!("/dates/{id}/packet"),
+            format!("Send the packet of {}", short(a.date.kill_on, today)),
+        )),
+    })
+}
+
+/// A late wish.
+pub(super) fn asked((request, name): &Asked) -> Line {
+    let href = format!("/sheet-requests/{}", request.id);
+    Line {
+        when: Standing::todo("Late wish"),
+        what: Link::new(href.clone(), format!("{name} asks to change a cut sheet")),
+        why: "The sheets of that date are closed. Take the change or refuse it; the customer is told.".into(),
+        act: Act::Go(Link::new(href, format!("Look at the wish of {name}"))),
+    }
+}
