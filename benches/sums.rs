@@ -1,8 +1,10 @@
-//! Invoice arithmetic and dividing a carcass, on one core.
+//! Invoice arithmetic, dividing a carcass, and a take-home forecast (aim: under a millisecond), on one core.
 
 use gambrel::trade::carcass::{Claim, Hung, Place, SplitBasis, divide};
-use gambrel::trade::share::{Part, Side};
-use gambrel::trade::weight::Weight;
+use gambrel::trade::cuts::sheet::{Hanging, Sheet};
+use gambrel::trade::cuts::take_home::take_home;
+use gambrel::trade::share::{Part, Side, Size, Species};
+use gambrel::trade::weight::{Unit, Weight};
 use std::hint::black_box;
 use std::io::Write;
 use std::time::Instant;
@@ -40,4 +42,22 @@ fn main() {
         black_box(divide(black_box(hung), SplitBasis::AsHung, &claims).is_ok());
     }
     println!("carcasses divided                 {:>9.0} a second", f64::from(n) / began.elapsed().as_secs_f64());
+
+    let hanging = Hanging {
+        species: Species::Beef,
+        unit: Unit::Lb,
+        weight: Weight::from_hundredths(34_000),
+        size: Size::Half,
+        age_months: None,
+        head_on: false,
+        skin_on: false,
+    };
+    let sheet = Sheet::default();
+    let n = 2_000_u32;
+    assert!(take_home(&hanging, &sheet).is_ok());
+    let began = Instant::now();
+    for _ in 0..n {
+        black_box(take_home(black_box(&hanging), &sheet).is_ok());
+    }
+    println!("one take-home forecast            {:>9.3} ms", began.elapsed().as_secs_f64() * 1e3 / f64::from(n));
 }

@@ -47,6 +47,7 @@ pub mod record_weights;
 pub mod send_animal;
 pub mod send_mail;
 pub mod send_packet;
+pub mod sheet_open;
 pub mod sheet_request;
 pub mod sheet_time;
 pub mod take_reservation;

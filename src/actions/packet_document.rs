@@ -128,7 +128,10 @@ pub fn document(c: &mut DbConn, doing: &Doing, farm: &Farm, now: &Ready, number:
         animals,
         totals: totals
             .into_iter()
-            .map(|(name, weight): (String, Weight)| Fact { name, value: format!("{} {}", weight.short(), farm.unit) })
+            .map(|(name, weight): (String, Weight)| Fact {
+                name: upper(&name),
+                value: format!("{} {}", whole(weight), farm.unit),
+            })
             .collect(),
         changes: Vec::new(),
         since: String::new(),
@@ -141,6 +144,11 @@ pub fn document(c: &mut DbConn, doing: &Doing, farm: &Farm, now: &Ready, number:
         packet_changes::mark(&before.document, &mut packet, &format!("packet {}", before.number));
     }
     Ok(packet)
+}
+
+/// To the pound or kilogram: a forecast is no finer than that.
+fn whole(weight: Weight) -> i64 {
+    crate::trade::decimal::round_fixed(weight.decimal(), 0).unwrap_or(0)
 }
 
 fn reference(now: &Ready) -> Option<&str> {

@@ -2,7 +2,8 @@
 
 use super::cut_sheet::{LONGEST_WISH, SheetIn, basis, forecast, save_sheet};
 use super::queue_message::{ToSay, queue_message};
-use super::sheet_time::{lock_of, sheet_values};
+use super::sheet_open::lock_of;
+use super::sheet_time::sheet_values;
 use super::{Doing, Failure};
 use crate::book::conn::DbConn;
 use crate::book::ids::{ReservationId, SheetRequestId};

@@ -1,5 +1,4 @@
-//! Cut sheets as their deadline comes: reminders, the standard cut when time is up, until when a customer may change a sheet,
-//! and what the farmer sets for one date.
+//! Cut sheets as their deadline comes: reminders, the standard cut when time is up, and what the farmer sets for one date.
 
 use super::cut_sheet::{SheetIn, save_sheet};
 use super::message_values::order_values;
@@ -17,9 +16,9 @@ use crate::book::{dates, farm};
 use crate::post::envelope::check_address;
 use crate::post::phrases::{how_to_send, if_no_sheet, long_date};
 use crate::post::wording::{Purpose, Values};
-use crate::trade::sheets_due::{Lock, ReminderDays, days_left, lock};
+use crate::trade::sheets_due::{ReminderDays, days_left};
 use crate::trade::vocabulary::SheetOrigin;
-use chrono::{NaiveDate, Timelike};
+use chrono::Timelike;
 
 /// From which hour of the farm's day reminders go out; nobody wants one at midnight.
 const MORNING: u32 = 8;
@@ -192,22 +191,6 @@ pub fn standard_now(tx: &mut Tx, doing: &Doing, date: DateId, order: Reservation
     let (date, share) = missing_share(tx, date, order)?;
     let farm = farm::get(tx.conn())?;
     enter_standard(tx, doing, &farm, &date, &share)
-}
-
-/// Whether an order's customer may change the cut sheet on that day, and the date its share is on. Without a date nothing is
-/// closed yet. The farmer may always change it.
-///
-/// # Errors
-/// The database's own.
-pub fn lock_of(
-    c: &mut DbConn,
-    today: NaiveDate,
-    order: ReservationId,
-) -> Result<(Option<ProcessingDate>, Lock), Failure> {
-    let Some(date) = sheets_due::date_of(c, order)? else { return Ok((None, Lock::Open(None))) };
-    let is_sent = sheets_due::sent(c, &[date.id])?.contains_key(&date.id);
-    let holds = lock(date.sheets_due, date.kill_on, today, is_sent, date.sheets_open);
-    Ok((Some(date), holds))
 }
 
 /// What the farmer sets for the cut sheets of one date.

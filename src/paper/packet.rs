@@ -1,8 +1,7 @@
 //! The packet for a processor: a cover with the head and their owners, totals, what changed, one cut sheet a page in large
 //! type, and an empty weigh-in form.
 
-use super::face::Face;
-use super::flow::{Column, Flow, RowStyle, TOP, bold, plain, sized, small};
+use super::flow::{Column, Flow, Part, RowStyle, TOP, bold, plain, sized, small};
 use super::page::{Align, Role, Tag};
 use super::parts::{self, Fact, Letterhead, Section};
 use super::{PaperError, Sealed, seal};
@@ -99,6 +98,12 @@ pub struct SheetLine {
 
 /// Type size of the instructions, to be read at arm's length.
 const LARGE: f32 = 13.5;
+/// The smallest it becomes to keep a sheet on its page.
+const SMALLEST: f32 = 9.5;
+/// Space below the instructions.
+const GAP: f32 = 10.0;
+/// What stands above the wish in words.
+const WISH: &str = "Special wish";
 
 impl Packet {
     /// The paper. The same packet always gives the same bytes.
@@ -151,6 +156,15 @@ impl Packet {
         if !self.changes.is_empty() {
             let heading = "Changed since the packet before".to_string();
             parts::section(flow, &Section { heading, body: self.changes.clone() }, left, width, "")?;
+            flow.y += 12.0;
+        }
+        if !self.since.is_empty() {
+            let heading = format!("This packet takes the place of {}", self.since);
+            let body = match self.changed.len() {
+                0 => "Nothing changed.".to_string(),
+                _ => "What changed is on the next page, and marked on the sheets.".to_string(),
+            };
+            parts::section(flow, &Section { heading, body: vec![body] }, left, width, "")?;
             flow.y += 12.0;
         }
         parts::paragraphs(flow, &self.reminder, 9.5, 4.0)
@@ -222,11 +236,15 @@ impl SheetPage {
         let top = flow.y;
         let tag = flow.doc.tag(Tag::DOCUMENT, Role::H1);
         flow.text(tag, left, width * 0.55, sized(44.0, bold(&self.tag)), "")?;
-        let tag = flow.doc.tag(Tag::DOCUMENT, Role::P);
-        flow.text(tag, left, width * 0.55, sized(17.0, bold(&self.side)), "")?;
+        for (size, words) in [(17.0, &self.side), (16.0, &self.flag)] {
+            if !words.is_empty() {
+                let tag = flow.doc.tag(Tag::DOCUMENT, Role::P);
+                flow.text(tag, left, width * 0.55, sized(size, bold(words)), "")?;
+            }
+        }
         let low = std::mem::replace(&mut flow.y, top + 10.0);
         let (x, half) = (left + width * 0.58, width * 0.42);
-        for (n, who) in self.who.iter().enumerate() {
+        for (n, who) in self.who.iter().filter(|w| !w.is_empty()).enumerate() {
             let tag = flow.doc.tag(Tag::DOCUMENT, Role::P);
             let words = if n == 0 { sized(15.0, bold(who)) } else { sized(12.0, plain(who)) };
             flow.text(tag, x, half, words, "")?;
@@ -242,46 +260,67 @@ impl SheetPage {
         }
         flow.y = flow.y.max(low) + 8.0;
         flow.doc.rule(left, flow.right, flow.y, 2.0);
-        let columns = [
-            Column { title: "", x: left, width: 112.0, align: Align::Left },
-            Column { title: "", x: left + 124.0, width: width - 124.0, align: Align::Left },
-        ];
+        // One share a page: the type becomes smaller before a sheet runs over.
+        let left_over = flow.bottom() - flow.y;
+        let mut size = LARGE;
+        while size > SMALLEST && self.height(flow, size) > left_over {
+            size -= 0.5;
+        }
+        let columns = self.columns(flow);
         let table = flow.doc.tag(Tag::DOCUMENT, Role::Table);
         for line in &self.lines {
-            let part = [sized(LARGE, bold(&line.part)), sized(9.5, bold(if line.changed { "CHANGED" } else { "" }))];
-            let says = [sized(LARGE, if line.changed { bold(&line.says) } else { plain(&line.says) })];
-            flow.row(table, &columns, RowStyle::LINE, &[&part, &says])?;
+            let (part, says) = cells(line, size);
+            flow.row(table, &columns, RowStyle { pad: size * 0.36, ..RowStyle::LINE }, &[&part, &says])?;
         }
-        flow.y += 12.0;
-        if !self.special.is_empty() {
-            self.wish(flow)?;
+        flow.y += GAP;
+        if self.special.is_empty() { Ok(()) } else { self.wish(flow, size) }
+    }
+
+    const fn columns(&self, flow: &Flow) -> [Column<'static>; 2] {
+        [
+            Column { title: "", x: flow.left, width: 112.0, align: Align::Left },
+            Column { title: "", x: flow.left + 124.0, width: flow.right - flow.left - 124.0, align: Align::Left },
+        ]
+    }
+
+    /// How tall the instructions and the wish would be.
+    fn height(&self, flow: &mut Flow, size: f32) -> f32 {
+        let columns = self.columns(flow);
+        let style = RowStyle { pad: size * 0.36, ..RowStyle::LINE };
+        let mut height = GAP;
+        for line in &self.lines {
+            let (part, says) = cells(line, size);
+            height += flow.row_height(&columns, style, &[&part, &says]);
         }
-        if !self.flag.is_empty() {
-            flow.room(30.0)?;
-            let tag = flow.doc.tag(Tag::DOCUMENT, Role::P);
-            flow.doc.text(tag, (flow.right, flow.y + 16.0), Align::Right, Face::Bold, 16.0, &self.flag);
-            flow.y += 24.0;
-        }
-        Ok(())
+        if self.special.is_empty() { height } else { height + self.wish_height(flow, size) + 10.0 }
+    }
+
+    fn wish_height(&self, flow: &mut Flow, size: f32) -> f32 {
+        let inner = flow.right - flow.left - 24.0;
+        flow.height(sized(11.0, bold(WISH)), inner) + flow.height(sized(size, plain(&self.special)), inner) + 22.0
     }
 
     /// The wish in words, in a box.
-    fn wish(&self, flow: &mut Flow) -> Result<(), PaperError> {
+    fn wish(&self, flow: &mut Flow, size: f32) -> Result<(), PaperError> {
         let (left, right) = (flow.left, flow.right);
         let inner = right - left - 24.0;
-        let heading = sized(11.0, bold("Special wish"));
-        let words = sized(LARGE, plain(&self.special));
-        let height = flow.height(heading, inner) + flow.height(words, inner) + 22.0;
+        let height = self.wish_height(flow, size);
         flow.room(height)?;
         let (top, low) = (flow.y, flow.y + height);
         let corners = [(left, top), (right, top), (right, low), (left, low), (left, top)];
         flow.doc.path(1.5, corners.iter().map(|(x, y)| (*x, *y, false)).collect());
         flow.y += 9.0;
         let tag = flow.doc.tag(Tag::DOCUMENT, Role::H2);
-        flow.text(tag, left + 12.0, inner, heading, "")?;
+        flow.text(tag, left + 12.0, inner, sized(11.0, bold(WISH)), "")?;
         let tag = flow.doc.tag(Tag::DOCUMENT, Role::P);
-        flow.text(tag, left + 12.0, inner, words, "")?;
+        flow.text(tag, left + 12.0, inner, sized(size, plain(&self.special)), "")?;
         flow.y = low + 10.0;
         Ok(())
     }
+}
+
+/// Part and words of one instruction in a type size.
+fn cells(line: &SheetLine, size: f32) -> ([Part<'_>; 2], [Part<'_>; 1]) {
+    let part = [sized(size, bold(&line.part)), sized(9.5, bold(if line.changed { "CHANGED" } else { "" }))];
+    (part, [sized(size, if line.changed { bold(&line.says) } else { plain(&line.says) })])
 }

@@ -8,7 +8,7 @@ use gambrel::actions::Failure;
 use gambrel::actions::make_packet::{make_packet, packet_again, read_packet, ready};
 use gambrel::actions::send_mail::{PostRoom, Round};
 use gambrel::actions::send_packet::{hand_over_packet, mail_packet};
-use gambrel::actions::sheet_time::lock_of;
+use gambrel::actions::sheet_open::lock_of;
 use gambrel::book::ids::{DateId, PacketId};
 use gambrel::book::{outbox, sheets, stories};
 use gambrel::paper::packet::Packet;
@@ -85,7 +85,10 @@ fn the_next_packet_lists_what_changed_since_the_one_that_was_sent() {
         assert!(said[1].0.starts_with("Added: 42, Left side · half hog, Dele Ashworth"), "{said:?}");
         assert_eq!(said[2].0, "Added: Gilt 42");
         let ham = &doc.changed[0].body[0];
-        assert!(ham.starts_with("Ham: “Ham: ground or sausage.") && ham.contains("” becomes “Boneless fresh ham roasts"), "{ham}");
+        assert!(
+            ham.starts_with("Ham: “Ham: ground or sausage.") && ham.contains("” becomes “Boneless fresh ham roasts"),
+            "{ham}"
+        );
         let marks: Vec<&str> = doc.sheets.iter().map(|s| s.mark.as_str()).collect();
         assert_eq!(marks, ["Changed since packet 1", "Unchanged since packet 1", "New since packet 1"]);
         let bold: Vec<&str> = doc.sheets[0].lines.iter().filter(|l| l.changed).map(|l| l.part.as_str()).collect();

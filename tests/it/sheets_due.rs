@@ -7,8 +7,9 @@ use gambrel::actions::Failure;
 use gambrel::actions::book_date::{DateFacts, book_date};
 use gambrel::actions::cut_sheet::{SheetIn, save_sheet};
 use gambrel::actions::keep_time::{JOBS, run_all};
+use gambrel::actions::sheet_open::{Became, May, lock_of, may_change, send_sheet};
 use gambrel::actions::sheet_request::{ask_change, refuse_change, take_change};
-use gambrel::actions::sheet_time::{SheetWays, lock_of, set_sheet_ways};
+use gambrel::actions::sheet_time::{SheetWays, set_sheet_ways};
 use gambrel::book::ids::{DateId, ReservationId, SheetRequestId};
 use gambrel::book::outbox::{self, Shown};
 use gambrel::book::rows::outbox::Message;
@@ -294,4 +295,27 @@ async fn the_list_of_a_date_and_today_say_whose_sheet_is_missing() {
         app.follow(&taken).await.says("Taken Fri, Oct 22");
         app.get("/").await.says_not("asks to change");
     }
+}
+
+#[test]
+fn what_a_customer_sends_is_saved_or_becomes_a_wish() {
+    on_each_engine(|book| {
+        let c = coming(book);
+        let order = c.orders[0];
+        let may = || {
+            let today = book.now().today;
+            book.read(|x| may_change(x, today, order))
+        };
+        let send = |version, input: &SheetIn| {
+            book.try_act(|tx, doing| send_sheet(tx, doing, order, version, input, SheetOrigin::Entered))
+        };
+        assert_eq!(may(), May::Change(Some(day("2027-10-21"))));
+        assert_eq!(send(0, &chosen(&[], "")).unwrap(), Became::Saved(1));
+        book.clock.advance(8 * DAY);
+        let May::Ask(why) = may() else { panic!("still open") };
+        assert!(why.contains("October 21, 2027"), "{why}");
+        assert!(matches!(send(1, &chosen(&[("ham_body", "grind")], "")).unwrap(), Became::Asked(_)));
+        let sheet = book.read(|x| Ok(sheets::of(x, &[order])?.remove(&order).unwrap()));
+        assert_eq!(sheet.revision, 1, "the sheet itself stays");
+    });
 }

@@ -59,6 +59,7 @@ struct PacketPage {
     plant: Link,
     plant_mail: String,
     is_custom: bool,
+    is_changed: bool,
     can_make: bool,
 }
 
@@ -132,6 +133,7 @@ async fn form_page(farmer: &Farmer, app: &App, id: DateId, draft: Draft) -> Resu
         unsent,
         plant: Link::new(format!("/processors/{}", now.plant.id), now.plant.name.clone()),
         plant_mail: now.plant.mail.clone(),
+        is_changed: changed > 0,
         is_custom: now.plant.inspection == Inspection::Custom,
         can_make: now.date.cancelled_at.is_none() && !now.shares.is_empty(),
     })
@@ -215,7 +217,11 @@ pub(super) async fn paper(_farmer: Farmer, app: web::Data<App>, id: web::Path<i6
 }
 
 impl PacketPage {
-    fn can_send(&self) -> bool {
-        self.unsent.as_ref().is_some_and(|u| u.is_current && !self.plant_mail.is_empty())
+    /// Whether making a packet is what comes next: none was made yet, or the one made last does not hold any more.
+    fn is_next(&self) -> bool {
+        match &self.unsent {
+            Some(u) => !u.is_current,
+            None => self.packets.is_empty() || self.is_changed,
+        }
     }
 }
