@@ -87,6 +87,11 @@ impl Layers {
                 made.narrow(k, &mut next, &hopes, most);
             }
             room_for = room_for.saturating_sub(next.best.len());
+            // Only the newest layer is looked up by state again; the others need no more memory than they fill.
+            let layer = &mut made.layers[k];
+            layer.table = Table::default();
+            layer.best.shrink_to_fit();
+            layer.steps.shrink_to_fit();
             made.layers.push(next);
         }
         made.look_back(ground);
@@ -131,7 +136,6 @@ impl Layers {
                     to_end.min().unwrap_or(Cost::NEVER)
                 })
                 .collect();
-            layer.table = Table::default();
         }
     }
 

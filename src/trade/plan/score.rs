@@ -7,27 +7,38 @@ use std::cmp::Ordering;
 use std::collections::{HashMap, HashSet};
 
 crate::words! {
-    /// By what plans are compared, one after the other.
+    /// By what plans are compared, one after the other. Each names the silly plan it keeps away, and the test of it in
+    /// `tests/it/plan/silly.rs`.
     pub enum Criterion {
-        /// Promises with a deposit, more is better.
+        /// Promises with a deposit, more is better. Without it one late whole would push out an early half and quarter that
+        /// together take less room: `a_late_whole_does_not_displace_an_earlier_half_and_quarter`.
         Paid = "paid", "quarters with a deposit paid, early ones counted more";
-        /// Promises without one, more is better.
+        /// Promises without one, more is better. Without it a reservation would be left out to spare an unsold quarter or a
+        /// move: `a_word_without_a_deposit_is_kept_though_it_leaves_quarters_unsold_or_moves_somebody`.
         Unpaid = "unpaid", "quarters without a deposit, early ones counted more";
-        /// Reservations that lose their place, fewer is better.
+        /// Reservations that lose their place, fewer is better. Without it all would be shuffled for a slightly nicer date:
+        /// `what_is_arranged_stays_even_when_another_date_is_liked_better`.
         Moved = "moved", "reservations moved";
-        /// Free quarters on carrying animals at custom-exempt plants, fewer is better.
+        /// Free quarters on carrying animals at custom-exempt plants, fewer is better. Without it two halves would hang on
+        /// two steers: `steers_for_a_custom_plant_are_not_left_half_sold`.
         UnsoldCustom = "unsold_custom", "unsold quarters at custom-exempt plants";
-        /// Groups together, more is better.
+        /// Groups together, more is better. Without it two sisters would drive on two days for one steer:
+        /// `a_group_that_fits_on_one_animal_is_on_one`.
         Groups = "groups", "groups together";
-        /// Quarters on less wanted dates, less is better.
+        /// Quarters on less wanted dates, less is better. Without it two customers would each get the other’s date:
+        /// `two_who_like_each_others_date_are_not_both_disappointed`.
         DateRank = "date_rank", "quarters on later choices of date";
-        /// Animals begun, fewer is better.
+        /// Animals begun, fewer is better. Without it three quarters would be spread over two animals:
+        /// `no_more_animals_are_opened_than_needed`.
         Opened = "opened", "animals opened";
-        /// Distance to the asked weights in hundredths, less is better.
+        /// Distance to the asked weights in hundredths, less is better. Without it the small family would get the big steer:
+        /// `the_small_family_gets_the_small_animal`.
         WeightOutside = "weight_outside", "weight outside what was asked";
-        /// Sides with one quarter, fewer is better.
+        /// Sides with one quarter, fewer is better. Without it a lone quarter would break into a side that a half could still
+        /// have: `a_quarter_does_not_spoil_a_saleable_side`.
         HalfFilledSides = "half_filled_sides", "half-filled sides";
-        /// Differing blocks on one side, fewer is better.
+        /// Differing blocks on one side, fewer is better. Without it the thick-steak family would share a side with the
+        /// thin-steak family: `quarters_of_one_side_like_the_same_cuts`.
         SheetDifferences = "sheet_differences", "cut-sheet blocks that differ on one side";
     }
 }

@@ -1,6 +1,7 @@
 //! Tests of the planner.
 mod brute;
 mod farm;
+mod hard;
 mod large;
 mod made_up;
 mod properties;

@@ -1,7 +1,7 @@
 //! Outcomes a farmer would shake the head at, one for each criterion.
 
 use super::farm::{at, day, farm, head, on, order, solve, stands};
-use gambrel::trade::plan::{SheetDifference, Sides};
+use gambrel::trade::plan::{Criterion, SheetDifference, Sides};
 use gambrel::trade::share::{Size, Species};
 use gambrel::trade::weight::Weight;
 
@@ -32,6 +32,34 @@ fn a_deposit_counts_before_an_earlier_word() {
     early.deposit_paid = false;
     let made = solve(&farm(vec![head("A", 4)], vec![early, order("paid", Size::Quarter, 2)]));
     assert_eq!(made.places, [None, at(0, Sides::Left)]);
+}
+
+#[test]
+fn a_word_without_a_deposit_is_kept_though_it_leaves_quarters_unsold_or_moves_somebody() {
+    let mut word = order("word", Size::Quarter, 1);
+    word.deposit_paid = false;
+    let made = solve(&farm(vec![head("A", 4)], vec![word.clone()]));
+    assert_eq!((made.places, made.score.unsold_custom), (vec![at(0, Sides::Left)], 3));
+    // The whole without a deposit needs an animal of its own: one of two quarters moves for it.
+    word.size = Size::Whole;
+    let mut orders = vec![
+        stands(order("a", Size::Quarter, 2), 0, Sides::Left, false),
+        stands(order("b", Size::Quarter, 3), 1, Sides::Left, false),
+        word,
+    ];
+    orders.iter_mut().for_each(|o| o.deposit_paid = false);
+    let made = solve(&farm(vec![head("A", 4), head("B", 4)], orders));
+    assert_eq!((made.places.iter().flatten().count(), made.score.moved), (3, 1));
+}
+
+#[test]
+fn two_who_like_each_others_date_are_not_both_disappointed() {
+    let orders = vec![on(order("a", Size::Whole, 1), &[18, 4]), on(order("b", Size::Whole, 2), &[4, 18])];
+    let made = solve(&farm(vec![head("A", 4), head("B", 18)], orders));
+    assert_eq!((made.score.date_rank, made.places), (0, vec![at(1, Sides::Both), at(0, Sides::Both)]));
+    // Not at the price of another animal that is left part-sold at a custom-exempt plant (the criterion before it).
+    let halves = vec![on(order("a", Size::Half, 1), &[18, 4]), on(order("b", Size::Half, 2), &[4, 18])];
+    assert_eq!(solve(&farm(vec![head("A", 4), head("B", 18)], halves)).score.date_rank, 2);
 }
 
 #[test]
@@ -210,4 +238,16 @@ fn among_equals_the_first_animal_and_the_left_side() {
 fn equal_times_go_by_the_list() {
     let made = solve(&farm(vec![head("A", 4)], vec![order("a", Size::Whole, 1), order("b", Size::Whole, 1)]));
     assert_eq!((made.places, made.score.paid), (vec![at(0, Sides::Both), None], 8));
+}
+
+#[test]
+fn every_criterion_names_its_test() {
+    let words = include_str!("../../../src/trade/plan/score.rs").split("pub enum Criterion {").nth(1).unwrap();
+    let words = words.split("impl Criterion").next().unwrap();
+    let named: Vec<&str> = words.split('`').skip(1).step_by(2).collect();
+    let here = include_str!("silly.rs");
+    assert_eq!(named.len(), Criterion::ALL.len());
+    for name in named {
+        assert!(here.contains(&format!("#[test]\nfn {name}()")), "{name} is no test");
+    }
 }
