@@ -109,8 +109,8 @@ pub fn fill(store: &Store, clock: &Clock) -> Result<(), Failure> {
         past::tell(&mut t, &farm, &people)?;
         under_way::tell(&mut t, &farm, &people)?;
         coming::tell(&mut t, &farm, &people)?;
-        // What Gambrel did by itself this morning.
-        let morning = Doing { actor: BY_ITSELF.into(), ..t.doing(0, 8) };
+        // What Gambrel did by itself yesterday morning.
+        let morning = Doing { actor: BY_ITSELF.into(), ..t.doing(-1, 9) };
         for job in JOBS {
             (job.run)(t.tx, &morning)?;
         }

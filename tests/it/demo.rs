@@ -101,6 +101,10 @@ const BREAKS: &[(&str, &[&str])] = &[
     ("UPDATE reservation SET rate = rate + 1 WHERE id = 1", &["7  "]),
     ("UPDATE animal SET date_id = 4 WHERE tag = '204'", &["8  "]),
     ("UPDATE invoice SET document = '{}' WHERE id = 1", &["4  every issued paper"]),
+    ("UPDATE packet SET document = '{}' WHERE id = 2", &["4  every issued paper"]),
+    ("UPDATE packet_sheet SET revision = revision + 9 WHERE packet_id = 1", &["11 packets"]),
+    ("UPDATE packet SET number = 3 WHERE id = 2", &["11 packets"]),
+    ("UPDATE sheet_reminder SET message_id = NULL", &["12 every reminder"]),
 ];
 
 #[test]

@@ -89,6 +89,7 @@ fn the_next_packet_lists_what_changed_since_the_one_that_was_sent() {
             ham.starts_with("Ham: “Ham: ground or sausage.") && ham.contains("” becomes “Boneless fresh ham roasts"),
             "{ham}"
         );
+        insta::assert_snapshot!("a_packet_after_changes", serde_json::to_string_pretty(&doc).unwrap());
         let marks: Vec<&str> = doc.sheets.iter().map(|s| s.mark.as_str()).collect();
         assert_eq!(marks, ["Changed since packet 1", "Unchanged since packet 1", "New since packet 1"]);
         let bold: Vec<&str> = doc.sheets[0].lines.iter().filter(|l| l.changed).map(|l| l.part.as_str()).collect();

@@ -6,6 +6,7 @@
 mod animals;
 mod money;
 mod selling;
+mod sheets;
 
 use super::conn::DbConn;
 use diesel::prelude::*;
@@ -37,6 +38,8 @@ pub fn check(c: &mut DbConn) -> QueryResult<Vec<Checked>> {
         money::allocations(c)?,
         selling::locked_prices(c)?,
         animals::withdrawals(c)?,
+        sheets::packets(c)?,
+        sheets::reminders(c)?,
     ])
 }
 
