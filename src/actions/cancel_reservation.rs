@@ -5,9 +5,9 @@ use crate::book::ids::ReservationId;
 use crate::book::payments::{self, For};
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
-use crate::book::{placements, reservations};
+use crate::book::{placements, reservations, waiting_offers};
 use crate::trade::money::Money;
-use crate::trade::vocabulary::DepositFate;
+use crate::trade::vocabulary::{DepositFate, OfferEnd};
 
 /// What is to become of a cancelled order.
 #[derive(Debug, Clone)]
@@ -79,6 +79,7 @@ pub fn cancel_reservation(tx: &mut Tx, doing: &Doing, id: ReservationId, input: 
         }
     };
     placements::take_off(tx, id)?;
+    let was_offered = waiting_offers::close(tx, id, OfferEnd::Withdrawn, doing.now.at)?;
     r.cancelled_at = Some(doing.now.at);
     r.cancel_reason = input.reason.clone();
     r.cancel_deposit = Some(fate);
@@ -98,5 +99,8 @@ pub fn cancel_reservation(tx: &mut Tx, doing: &Doing, id: ReservationId, input: 
             ..Line::default()
         },
     )?;
+    if was_offered {
+        super::offer_share::offer_next(tx, doing, o.id)?;
+    }
     Ok(())
 }

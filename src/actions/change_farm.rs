@@ -53,6 +53,8 @@ pub enum Part {
         deposit_policy: String,
         /// `as_hung` or `even`.
         split_basis: String,
+        /// Days to answer an offer from the waiting list, 1 to 60.
+        offer_days: i64,
     },
     /// Reminders of missing cut sheets, and what happens when time is up.
     Sheets {
@@ -93,9 +95,10 @@ pub fn change_farm(tx: &mut Tx, doing: &Doing, version: i64, part: &Part, finish
             (changed.payee, changed.pay_address, changed.pay_words) = (payee, pay_address, pay_words);
             "How customers pay was changed"
         }
-        Part::Terms { terms, terms_days, deposit_policy, split_basis } => {
+        Part::Terms { terms, terms_days, deposit_policy, split_basis, offer_days } => {
             (changed.terms, changed.terms_days, changed.deposit_policy, changed.split_basis) =
                 (terms, terms_days, deposit_policy, split_basis);
+            changed.offer_days = offer_days;
             "Invoice terms or the deposit policy were changed"
         }
         Part::Sheets { reminders, standard } => {

@@ -32,6 +32,7 @@ pub struct Job {
 pub const JOBS: &[Job] = &[
     Job { name: "reminders of cut sheets", run: remind_missing },
     Job { name: "standard cut when time is up", run: standard_when_time_is_up },
+    Job { name: "offers from the waiting list that lapse", run: super::offer_share::lapse_offers },
 ];
 
 /// Gambrel acting by itself, on the farm's day; none while the farm is not set up.

@@ -36,9 +36,11 @@ pub mod make_receipt;
 pub mod message_values;
 pub mod move_up;
 pub mod offer;
+pub mod offer_share;
 pub mod packet_document;
 pub mod paper_again;
 pub mod place_share;
+pub mod propose_dates;
 pub mod queue_message;
 pub mod receipt_later;
 pub mod record_deposit;
@@ -53,6 +55,7 @@ pub mod sheet_time;
 pub mod take_reservation;
 pub mod tell_owners;
 pub mod void_invoice;
+pub mod write_shares_left;
 
 /// What rules have against what was asked: a sentence each, tied to a field of the form where there is one.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]

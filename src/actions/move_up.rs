@@ -5,9 +5,10 @@ use super::{Doing, Failure, message_values};
 use crate::book::ids::ReservationId;
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
-use crate::book::{farm, reservations};
+use crate::book::{farm, reservations, waiting_offers};
 use crate::post::wording::Purpose;
 use crate::trade::room::Sold;
+use crate::trade::vocabulary::OfferEnd;
 
 /// Gives a waiting reservation its place; with `tell` the customer is told by a message.
 ///
@@ -18,6 +19,8 @@ pub fn move_up(tx: &mut Tx, doing: &Doing, id: ReservationId, tell: bool) -> Res
     if r.cancelled_at.is_some() || r.waiting_since.is_none() {
         return Err(Failure::refuse("", "This order is not on the waiting list any more. Nothing was changed."));
     }
+    // What is held for this order is its own.
+    waiting_offers::close(tx, id, OfferEnd::Accepted, doing.now.at)?;
     if !Sold::count(reservations::held(tx.conn(), o.id)?).and(r.size, r.part, 1).fits(o.head_count) {
         return Err(Failure::refuse(
             "",

@@ -8,12 +8,12 @@ use crate::book::rows::animals::Animal;
 use crate::book::rows::selling::{Offering, Reservation};
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
-use crate::book::{animals, farm, unplaced};
+use crate::book::{animals, farm, reservations, unplaced, waiting_offers};
 use crate::trade::carcass::Place;
 use crate::trade::placing::choices;
 use crate::trade::room::Sold;
 use crate::trade::share::{Part, Side, Size};
-use crate::trade::vocabulary::Condemned;
+use crate::trade::vocabulary::{Condemned, OfferEnd};
 use crate::trade::weight::Weight;
 use std::collections::HashMap;
 
@@ -145,7 +145,7 @@ pub fn place_shares(tx: &mut Tx, doing: &Doing, moves: &[Move]) -> Result<usize,
             }
         }
         if order.waiting_since.is_some() {
-            leave_waiting_list(tx, order, offering, m, &mut problems)?;
+            leave_waiting_list(tx, doing, order, offering, m, &mut problems)?;
         }
     }
     let after = billed(tx, &touched)?;
@@ -204,12 +204,15 @@ fn no_room(name: &str, order: &Reservation, animal: &Animal, spot: Spot) -> Stri
 
 fn leave_waiting_list(
     tx: &mut Tx,
+    doing: &Doing,
     order: &Reservation,
     offering: &Offering,
     m: &Move,
     problems: &mut Problems,
 ) -> Result<(), Failure> {
-    let sold = Sold::count(unplaced::sold(tx.conn(), offering.id)?).and(order.size, order.part, 1);
+    // What is held for this order is its own.
+    waiting_offers::close(tx, order.id, OfferEnd::Accepted, doing.now.at)?;
+    let sold = Sold::count(reservations::held(tx.conn(), offering.id)?).and(order.size, order.part, 1);
     if !sold.fits(offering.head_count) {
         problems.add(
             &m.field,

@@ -43,6 +43,8 @@ ids! {
     TreatmentId;
     /// A reservation.
     ReservationId;
+    /// An offer to somebody on the waiting list.
+    WaitingOfferId;
     /// A free line of an order.
     OrderChargeId;
     /// A payment.

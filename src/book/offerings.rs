@@ -106,8 +106,10 @@ pub fn prices(c: &mut DbConn, ids: &[OfferingId]) -> QueryResult<Vec<Price>> {
 /// What is taken of an offering.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Taken {
-    /// Shares that have their place.
+    /// Shares that have their place, and those held while they are offered to somebody.
     pub sold: Sold,
+    /// How many of them are held.
+    pub offered: i64,
     /// Reservations on the waiting list.
     pub waiting: i64,
 }
@@ -136,6 +138,11 @@ pub fn taken(c: &mut DbConn, ids: &[OfferingId]) -> QueryResult<HashMap<Offering
     for (id, size, part, n) in held {
         let one = out.entry(id).or_default();
         one.sold = one.sold.and(size, part, n);
+    }
+    for (id, size, part) in super::waiting_offers::held(c, ids)? {
+        let one = out.entry(id).or_default();
+        one.sold = one.sold.and(size, part, 1);
+        one.offered = one.offered.saturating_add(1);
     }
     for (id, n) in waiting {
         out.entry(id).or_default().waiting = n;

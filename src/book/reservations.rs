@@ -40,17 +40,20 @@ pub fn insert(tx: &mut Tx, new: &NewReservation) -> QueryResult<ReservationId> {
     diesel::insert_into(reservation::table).values(new.clone()).returning(reservation::id).get_result(tx.conn())
 }
 
-/// The shares of an offering that have their place: neither waiting nor cancelled.
+/// The shares of an offering that have their place, neither waiting nor cancelled, and those held for somebody to whom they
+/// are offered.
 ///
 /// # Errors
 /// The database's own.
 pub fn held(c: &mut DbConn, id: OfferingId) -> QueryResult<Vec<(Size, Option<Part>)>> {
-    reservation::table
+    let mut shares = reservation::table
         .filter(reservation::offering_id.eq(id))
         .filter(reservation::cancelled_at.is_null())
         .filter(reservation::waiting_since.is_null())
         .select((reservation::size, reservation::part))
-        .load(c)
+        .load(c)?;
+    shares.extend(super::waiting_offers::held(c, &[id])?.into_iter().map(|(_, size, part)| (size, part)));
+    Ok(shares)
 }
 
 /// The waiting list of an offering, in order of time.

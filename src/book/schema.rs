@@ -23,6 +23,7 @@ diesel::table! {
         terms_days -> BigInt,
         deposit_policy -> Text,
         split_basis -> Text,
+        offer_days -> BigInt,
         set_up_at -> Nullable<BigInt>,
         is_demo -> Bool,
         version -> BigInt,
@@ -537,7 +538,22 @@ diesel::table! {
     }
 }
 
+diesel::table! {
+    /// What was offered to somebody on the waiting list, held for them until the end of the day answer_by.
+    waiting_offer (id) {
+        id -> BigInt,
+        reservation_id -> BigInt,
+        offering_id -> BigInt,
+        words -> Text,
+        offered_at -> BigInt,
+        answer_by -> Date,
+        outcome -> Nullable<Text>,
+        closed_at -> Nullable<BigInt>,
+    }
+}
+
 diesel::joinable!(sheet_request -> reservation (reservation_id));
+diesel::joinable!(waiting_offer -> reservation (reservation_id));
 diesel::joinable!(reservation -> customer (customer_id));
 diesel::joinable!(reservation -> offering (offering_id));
 diesel::joinable!(placement -> reservation (reservation_id));
@@ -560,6 +576,7 @@ diesel::joinable!(credit_note -> invoice (invoice_id));
 diesel::joinable!(session -> account (account_id));
 
 diesel::allow_tables_to_appear_in_same_query!(
+    waiting_offer,
     cut_sheet,
     packet,
     packet_sheet,

@@ -16,6 +16,7 @@ use super::schema::{
     animal, customer, lost_share, message, offering, placement, processing_date, processor, reservation, weigh_in,
 };
 use super::sheets_due::{self, Ahead, Asked};
+use super::waiting_offers::{self, OpenOffer};
 use super::{carcasses, invoices, money_sums, outbox};
 use crate::trade::money::Money;
 use crate::trade::room::Sold;
@@ -135,6 +136,8 @@ pub struct Due {
     pub credits: Few<(CustomerId, String, Money)>,
     /// People on the waiting lists for whom there is room.
     pub room: Few<CanMoveUp>,
+    /// Offers to people on the waiting lists that are not answered yet, the first to lapse first.
+    pub offers: Few<OpenOffer>,
     /// Text messages and letters, and mail when there is no mail server, that wait for the farmer.
     pub by_hand: usize,
     /// Dates at custom-exempt plants with quarters nobody has.
@@ -167,6 +170,7 @@ pub fn due(c: &mut DbConn, today: NaiveDate, has_smtp: bool, reminder: &str) -> 
         deposits: deposits(c)?,
         credits: credits(c)?,
         room: Few::of(room(c)?),
+        offers: Few::of(waiting_offers::open(c)?),
         by_hand: usize::try_from(by_hand).unwrap_or(0),
         free: Few::of(dates::custom_exempt_free(c, today)?),
         sheets: sheets_due::ahead(c, today)?,
@@ -321,10 +325,18 @@ fn room(c: &mut DbConn) -> QueryResult<Vec<CanMoveUp>> {
         let seen = sold.entry(id).or_default();
         seen.0 = seen.0.and(size, part, n);
     }
+    let open = waiting_offers::open(c)?;
+    for offer in &open {
+        let seen = sold.entry(offer.offering).or_default();
+        seen.0 = seen.0.and(offer.size, offer.part, 1);
+    }
     let mut found = Vec::new();
     for (reservation, name, size, part, o) in line {
         let seen = sold.entry(o.id).or_default();
         seen.1 += 1;
+        if open.iter().any(|offer| offer.reservation == reservation) {
+            continue;
+        }
         let with = seen.0.and(size, part, 1);
         if with.fits(o.head_count) {
             seen.0 = with;

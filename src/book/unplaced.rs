@@ -1,7 +1,7 @@
 //! Orders that have no place on an animal yet, and what placing them needs to know.
 
 use super::conn::DbConn;
-use super::ids::{OfferingId, ReservationId};
+use super::ids::ReservationId;
 use super::rows::selling::{Offering, Reservation};
 use super::schema::{customer, offering, placement, reservation};
 use super::store::Tx;
@@ -81,19 +81,6 @@ pub fn of_species(c: &mut DbConn, species: Species) -> QueryResult<Vec<Unplaced>
             }
         })
         .collect())
-}
-
-/// The shares sold of an offering: neither cancelled nor waiting.
-///
-/// # Errors
-/// The database's own.
-pub fn sold(c: &mut DbConn, id: OfferingId) -> QueryResult<Vec<(Size, Option<Part>)>> {
-    reservation::table
-        .filter(reservation::offering_id.eq(id))
-        .filter(reservation::cancelled_at.is_null())
-        .filter(reservation::waiting_since.is_null())
-        .select((reservation::size, reservation::part))
-        .load(c)
 }
 
 /// Takes an order off the waiting list if nobody changed it since `version`; `false` if somebody did.

@@ -8,8 +8,10 @@ use crate::actions::book_date::{DateFacts, book_date};
 use crate::actions::cancel_reservation::{Cancel, cancel_reservation};
 use crate::actions::care_for_animal::{Given, Weighed, record_live_weight, record_treatment};
 use crate::actions::lose_animal::{lose_animal, tell_of_loss};
+use crate::actions::offer::{OfferingIn, change_offering};
+use crate::actions::offer_share::offer_share;
 use crate::actions::place_share::Spot;
-use crate::book::{animals, reservations};
+use crate::book::{animals, offerings, reservations};
 use crate::trade::animal::Class;
 use crate::trade::share::{Size, Species};
 use crate::trade::vocabulary::DepositFate;
@@ -54,6 +56,18 @@ fn pell_road(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure
     let day = t.day(-3);
     record_live_weight(t.tx, &doing, steer, day, Weighed::Scale(lb(11_640)))?;
     record_live_weight(t.tx, &doing, heifer, day, Weighed::Tape { girth: 7_450, length: 6_200 })?;
+
+    // Two without a date: the barrow is nearly there, the steer has months to go.
+    for (class, tag, breed, age, weights) in [
+        (Class::Barrow, "39", "Berkshire cross", 190, [(-33, 2_080), (-3, 2_460)]),
+        (Class::Steer, "123", "Hereford", 420, [(-63, 7_450), (-3, 8_640)]),
+    ] {
+        let animal = t.head(-68, class, tag, breed, age, None)?;
+        for (day, tenths) in weights {
+            let (doing, on) = (t.doing(day, 8), t.day(day));
+            record_live_weight(t.tx, &doing, animal, on, Weighed::Scale(lb(tenths)))?;
+        }
+    }
 
     let order =
         t.order(-66, people.named("Amos Tarrant")?, farm.beef, Size::Whole, "Mostly ground, in two-pound packs.")?;
@@ -129,6 +143,10 @@ fn lambs_and_goats(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), F
         notes: "Foot rot, left hind. Days as the veterinarian said.".into(),
     };
     record_treatment(t.tx, &doing, treated, &given)?;
+    for (day, tenths) in [(-32, 930), (-3, 1_060)] {
+        let (doing, on) = (t.doing(day, 8), t.day(day));
+        record_live_weight(t.tx, &doing, treated, on, Weighed::Scale(lb(tenths)))?;
+    }
     let kid = t.head(-38, Class::Kid, "301", "Boer cross", 220, Some(date))?;
     let (doing, day) = (t.doing(-3, 8), t.day(-3));
     record_live_weight(t.tx, &doing, kid, day, Weighed::Scale(lb(742)))?;
@@ -150,8 +168,23 @@ fn lambs_and_goats(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), F
 
 fn waiting(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure> {
     // The hogs were sold out by then.
-    t.order(-16, people.named("Greta Fenn")?, farm.hogs, Size::Half, "")?;
+    let first = t.order(-16, people.named("Greta Fenn")?, farm.hogs, Size::Half, "")?;
     t.order(-8, people.named("Tobias Wren")?, farm.hogs, Size::Half, "Any date before spring.")?;
+    // One more barrow does well enough to be sold: half of it is held for Greta until she answers.
+    let o = offerings::get(t.tx.conn(), farm.hogs)?;
+    let more = OfferingIn {
+        species: o.species,
+        season: o.season.clone(),
+        head_count: o.head_count + 1,
+        sizes: vec![Size::Whole, Size::Half],
+        quarter_part: o.quarter_part,
+        expected_low: o.expected_low,
+        expected_high: o.expected_high,
+        notes: o.notes.clone(),
+    };
+    let doing = t.doing(-1, 10);
+    change_offering(t.tx, &doing, o.id, o.version, &more)?;
+    offer_share(t.tx, &doing, first)?;
     // Silas took a lamb and thought better of it.
     let order = t.order(-26, people.named("Silas Merrow")?, farm.lambs, Size::Whole, "")?;
     t.deposit(-25, order, usd(75), "")?;

@@ -68,6 +68,35 @@ If you no longer want it, please tell us soon, so that the next person on the li
 {signature}",
             "Hello {customer}, a share came free: a {share} is now set aside for you, order {order}. {deposit_request} If you no longer want it, please tell us soon. {farm}",
         ),
+        Purpose::WaitingOffer => (
+            "A {share} for you, order {order}: answer by {answer_by}",
+            "Hello {customer},
+
+You are on our waiting list, and a share is left: a {share} ({offering}). We hold it for you through {answer_by}.
+
+Order: {order}
+Price: {price}, as locked when you ordered
+Deposit: {deposit}
+
+Please tell us yes or no by {answer_by}. Without an answer it goes to the next person on the list, and you stay on it.
+
+{signature}",
+            "Hello {customer}, a {share} is left for you, order {order}, at {price}. We hold it through {answer_by}. Please tell us yes or no by then. {farm}",
+        ),
+        Purpose::SharesLeft => (
+            "We have shares left: {left}",
+            "Hello {customer},
+
+You bought from us before, so you hear of it early. We still have: {left}.
+
+Price: {price}
+To be sold by {sell_by}.
+
+If you would like one, answer this message or call us. First come, first served. If you would rather not hear of it, tell us, and we will not write again.
+
+{signature}",
+            "Hello {customer}, we still have: {left}, at {price}, to be sold by {sell_by}. If you would like one, call us. {farm}",
+        ),
         Purpose::DateAssigned => (
             "Processing date for order {order}: {date}",
             "Hello {customer},

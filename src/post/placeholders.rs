@@ -102,6 +102,35 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                 ]
             }
         }
+        Purpose::WaitingOffer => {
+            const {
+                &[
+                    CUSTOMER,
+                    ORDER,
+                    SHARE,
+                    OFFERING,
+                    PRICE,
+                    DEPOSIT,
+                    p("answer_by", "the last day to answer", "Thursday, October 14"),
+                    HOW_TO_PAY,
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
+        Purpose::SharesLeft => {
+            const {
+                &[
+                    CUSTOMER,
+                    p("left", "what is left, in your words", "a quarter of a steer"),
+                    p("price", "its price, in your words", "$4.80 per lb of hanging weight"),
+                    p("sell_by", "until when it must be sold", "Thursday, October 14"),
+                    HOW_TO_PAY,
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
         Purpose::DateAssigned => {
             const {
                 &[

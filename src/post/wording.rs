@@ -18,6 +18,10 @@ crate::words! {
         ReservationConfirmed = "reservation_confirmed", "Order confirmed";
         /// A share came free for somebody on the waiting list.
         MovedUp = "moved_up", "A share came free";
+        /// A share is held for somebody on the waiting list until they answer.
+        WaitingOffer = "waiting_offer", "Offer from the waiting list";
+        /// Shares are left to sell, said to past customers.
+        SharesLeft = "shares_left", "Shares left to sell";
         /// The animal has a processing date.
         DateAssigned = "date_assigned", "Processing date";
         /// A cut sheet is missing.

@@ -233,6 +233,20 @@ crate::words! {
 }
 
 crate::words! {
+    /// How an offer to somebody on the waiting list ended.
+    pub enum OfferEnd {
+        /// They took the share.
+        Accepted = "accepted", "accepted";
+        /// They did not want it.
+        Declined = "declined", "declined";
+        /// The day to answer passed.
+        Lapsed = "lapsed", "no answer in time";
+        /// The farm took it back, or the order was cancelled.
+        Withdrawn = "withdrawn", "taken back";
+    }
+}
+
+crate::words! {
     /// How a cut sheet came about.
     pub enum SheetOrigin {
         /// Somebody chose.

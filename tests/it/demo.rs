@@ -91,6 +91,10 @@ fn a_real_book_is_never_taken_for_the_demo() {
 const BREAKS: &[(&str, &[&str])] = &[
     ("DELETE FROM placement WHERE slot = 'l1' AND reservation_id = 5", &["1  no quarter"]),
     ("UPDATE offering SET head_count = 1 WHERE species = 'hog'", &["1  no offering"]),
+    (
+        "UPDATE reservation SET waiting_since = NULL WHERE id IN (SELECT reservation_id FROM waiting_offer WHERE outcome IS NULL)",
+        &["1  what is offered"],
+    ),
     ("UPDATE weigh_in SET left_side = left_side + 100 WHERE animal_id = 2", &["2  "]),
     (
         "UPDATE invoice_line SET amount = amount + 2 WHERE invoice_id = 1 AND name LIKE 'Kill%'",

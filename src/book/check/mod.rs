@@ -31,6 +31,7 @@ pub fn check(c: &mut DbConn) -> QueryResult<Vec<Checked>> {
         engine(c)?,
         selling::owners(c)?,
         selling::offerings(c)?,
+        selling::offers(c)?,
         animals::billed_weights(c)?,
         animals::dealt_charges(c)?,
         money::invoices_add_up(c)?,

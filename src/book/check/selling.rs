@@ -1,6 +1,7 @@
 //! What is sold: quarters, head, numbers and locked prices.
 
 use super::Checked;
+use crate::book::at::At;
 use crate::book::conn::DbConn;
 use crate::book::ids::{AnimalId, OfferingId, ReservationId};
 use crate::book::schema::*;
@@ -8,7 +9,7 @@ use crate::trade::money::{Money, Rate};
 use crate::trade::number::Series;
 use crate::trade::room::Sold;
 use crate::trade::share::{Part, Size};
-use crate::trade::vocabulary::{PriceBasis, Slot};
+use crate::trade::vocabulary::{OfferEnd, PriceBasis, Slot};
 use diesel::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -67,6 +68,8 @@ pub(super) fn offerings(c: &mut DbConn) -> QueryResult<Checked> {
         .filter(reservation::waiting_since.is_null())
         .select((reservation::offering_id, reservation::size, reservation::part))
         .load(c)?;
+    let ids: Vec<_> = rows.iter().map(|r| r.0).collect();
+    let held: Vec<_> = held.into_iter().chain(crate::book::waiting_offers::held(c, &ids)?).collect();
     for (id, head, season) in &rows {
         let sold = Sold::count(held.iter().filter(|(o, ..)| o == id).map(|(_, size, part)| (*size, *part)));
         if !sold.fits(*head) {
@@ -74,6 +77,31 @@ pub(super) fn offerings(c: &mut DbConn) -> QueryResult<Checked> {
         }
     }
     Ok(Checked { rule: "1  no offering is sold beyond its head", looked_at: rows.len(), faults })
+}
+
+/// 1: what is held by an open offer is held for an order that waits, of the same offering.
+pub(super) fn offers(c: &mut DbConn) -> QueryResult<Checked> {
+    type Row = (ReservationId, OfferingId, OfferingId, Option<At>, Option<At>, Option<OfferEnd>);
+    let rows: Vec<Row> = waiting_offer::table
+        .inner_join(reservation::table)
+        .order(waiting_offer::id)
+        .select((
+            waiting_offer::reservation_id,
+            waiting_offer::offering_id,
+            reservation::offering_id,
+            reservation::waiting_since,
+            reservation::cancelled_at,
+            waiting_offer::outcome,
+        ))
+        .load(c)?;
+    let faults = rows
+        .iter()
+        .filter(|(_, of, own, waits, cancelled, end)| {
+            of != own || (end.is_none() && (waits.is_none() || cancelled.is_some()))
+        })
+        .map(|(id, ..)| format!("a share is held for reservation {id}, which does not wait for it"))
+        .collect();
+    Ok(Checked { rule: "1  what is offered is held for an order on the waiting list", looked_at: rows.len(), faults })
 }
 
 /// 5: numbers have no gap and no repeat.

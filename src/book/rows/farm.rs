@@ -7,7 +7,7 @@ use crate::trade::vocabulary::{PaperSize, Terms};
 use crate::trade::weight::Unit;
 use diesel::prelude::*;
 
-/// The farm and its settings: one row. Terms: 'days' = due terms_days after issue, 'pickup' = before pickup. split_basis: 'as_hung' or 'even' as in trade::carcass.
+/// The farm and its settings: one row. Terms: 'days' = due terms_days after issue, 'pickup' = before pickup. split_basis: 'as_hung' or 'even' as in trade::carcass. offer_days: days to answer an offer from the waiting list.
 #[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Identifiable, Insertable, AsChangeset)]
 #[diesel(table_name = farm, primary_key(id), treat_none_as_null = true)]
 #[diesel(check_for_backend(diesel::sqlite::Sqlite))]
@@ -28,6 +28,7 @@ pub struct Farm {
     pub terms_days: i64,
     pub deposit_policy: String,
     pub split_basis: String,
+    pub offer_days: i64,
     pub set_up_at: Option<At>,
     pub is_demo: bool,
     pub version: i64,

@@ -11,3 +11,4 @@ pub mod plants;
 pub mod selling;
 pub mod sheets;
 pub mod stories;
+pub mod waiting;

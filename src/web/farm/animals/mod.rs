@@ -22,6 +22,7 @@ mod care;
 mod form;
 mod lines;
 mod lost;
+mod propose;
 mod send;
 mod show;
 
@@ -30,6 +31,8 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/animals", web::get().to(list));
     cfg.route("/animals/new", web::get().to(form::new));
     cfg.route("/animals/new", web::post().to(form::add));
+    cfg.route("/animals/dates", web::get().to(propose::ask));
+    cfg.route("/animals/dates", web::post().to(propose::take));
     cfg.route("/animals/{id}", web::get().to(show::show));
     cfg.route("/animals/{id}/give", web::post().to(show::give));
     cfg.route("/animals/{id}/change", web::get().to(form::change));

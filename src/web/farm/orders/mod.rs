@@ -7,6 +7,7 @@ pub mod change;
 pub mod deposit;
 pub mod list;
 pub mod new;
+pub mod offer;
 pub mod sheet;
 pub mod show;
 pub mod words;
@@ -22,6 +23,8 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/orders/{id}/deposit", web::post().to(deposit::record));
     cfg.route("/orders/{id}/move-up", web::get().to(change::ask_move_up));
     cfg.route("/orders/{id}/move-up", web::post().to(change::move_up));
+    cfg.route("/orders/{id}/offer", web::post().to(offer::offer));
+    cfg.route("/orders/{id}/offer/answer", web::post().to(offer::answer));
     cfg.route("/orders/{id}/wishes", web::get().to(change::show_wishes));
     cfg.route("/orders/{id}/wishes", web::post().to(change::save_wishes));
     cfg.route("/orders/{id}/lines", web::get().to(change::show_lines));

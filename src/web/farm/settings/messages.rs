@@ -57,6 +57,8 @@ const fn when(purpose: Purpose) -> &'static str {
         Purpose::DepositReceipt => "With the receipt, when you record a deposit and tick to send it.",
         Purpose::PaymentReceipt => "With the receipt, when you record a payment and tick to send it.",
         Purpose::ReservationConfirmed => "When you take a reservation and tick to confirm it.",
+        Purpose::WaitingOffer => "When you offer a share to somebody on the waiting list, or it goes to the next.",
+        Purpose::SharesLeft => "When you write to past customers that shares are left.",
         Purpose::MovedUp => "When you move an order up from the waiting list.",
         Purpose::DateAssigned => "When you write to the owners from the page of a date.",
         Purpose::SheetReminder => {

@@ -110,7 +110,8 @@ pub fn stored(farm: &Farm, part: &str) -> Result<Draft, PageError> {
             .with("terms", farm.terms.as_str())
             .with("terms_days", farm.terms_days.to_string())
             .with("deposit_policy", farm.deposit_policy.clone())
-            .with("split_basis", farm.split_basis.clone()),
+            .with("split_basis", farm.split_basis.clone())
+            .with("offer_days", farm.offer_days.to_string()),
         "sheets" => d
             .with("sheet_reminders", farm.sheet_reminders.clone())
             .with_some("sheets_standard", farm.sheets_standard.then_some("yes")),
@@ -153,9 +154,11 @@ pub fn read(form: &mut FormIn, part: &str) -> Result<(i64, Part), Draft> {
             if basis.as_deref().is_some_and(|b| b != "as_hung" && b != "even") {
                 form.problem("split_basis", "Choose one of the two ways.");
             }
-            let parts = (version, terms, days, form.optional_lines("deposit_policy", "Deposit policy", 2000), basis);
-            let (version, terms, terms_days, deposit_policy, split_basis) = form.finish(parts)?;
-            Ok((version, Part::Terms { terms, terms_days, deposit_policy, split_basis }))
+            let answer = form.whole_number("offer_days", "Days to answer", 1..=60);
+            let parts =
+                (version, terms, days, form.optional_lines("deposit_policy", "Deposit policy", 2000), basis, answer);
+            let (version, terms, terms_days, deposit_policy, split_basis, offer_days) = form.finish(parts)?;
+            Ok((version, Part::Terms { terms, terms_days, deposit_policy, split_basis, offer_days }))
         }
         "sheets" => {
             let days = match ReminderDays::parse(form.raw("sheet_reminders")) {
@@ -258,4 +261,5 @@ const LABELS: &[(&str, &str)] = &[
     ("deposit_policy", "Deposit policy"),
     ("sheet_reminders", "Days before the deadline"),
     ("sheets_standard", "Standard cut when time is up"),
+    ("offer_days", "Days to answer"),
 ];

@@ -8,7 +8,7 @@ use crate::trade::terms::days_late;
 use crate::web::farm::orders::words;
 use crate::web::look::capital;
 use crate::web::look::parts::{Link, Standing};
-use crate::web::look::words::{count, counted};
+use crate::web::look::words::{count, counted, left_to};
 
 /// The section of what is late.
 pub(super) const LATE: &str = "late";
@@ -200,6 +200,19 @@ fn today(due: &Due, now: Now) -> Section {
         }
     });
     section.each(&due.asked, ("/dates", "late wish", "late wishes"), sheets::asked);
+    section.each(&due.offers, ("/for-sale/left", "open offer", "open offers"), |offer| Line {
+        when: Standing::wait(left_to(offer.answer_by, today)),
+        what: Link::new(
+            format!("/orders/{}", offer.reservation),
+            format!("A {} is held for {}", words::kind(offer.size, offer.part, offer.species), offer.name),
+        ),
+        why: format!(
+            "{}. Without an answer by {} it goes to the next in line.",
+            offer.season,
+            near(offer.answer_by, today)
+        ),
+        act: go("/for-sale/left", format!("Record the answer of {}", offer.name)),
+    });
     if due.by_hand > 0 {
         section.line(
             Standing::todo("To hand over"),

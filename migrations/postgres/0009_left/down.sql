@@ -1,0 +1,2 @@
+ALTER TABLE farm DROP COLUMN offer_days;
+DROP TABLE waiting_offer;
