@@ -28,7 +28,14 @@ pub const KEYS: &[Key] = &[
         env: "GAMBREL_DATA",
         file: "data",
         default: "gambrel-data",
-        about: "Folder of the embedded book.",
+        about: "Folder of the embedded book and of its copies.",
+        secret: false,
+    },
+    Key {
+        env: "GAMBREL_BACKUP_TO",
+        file: "backup_to",
+        default: "",
+        about: "A second folder for the daily copies, on another disk: a stick, a synced folder. It must be there.",
         secret: false,
     },
     Key {
@@ -107,6 +114,8 @@ pub struct Config {
     pub place: Place,
     /// Folder for files beside the book.
     pub data: PathBuf,
+    /// Second folder for copies of the book.
+    pub backup_to: Option<PathBuf>,
     /// Address to serve on.
     pub listen: SocketAddr,
     /// Whether `listen` is the default, so that another port may be used when it is taken.
@@ -200,6 +209,7 @@ impl Config {
         Ok(Self {
             place,
             data,
+            backup_to: some("GAMBREL_BACKUP_TO").map(PathBuf::from),
             listen: get("GAMBREL_LISTEN").parse().map_err(|_| {
                 format!("GAMBREL_LISTEN is an address and port like 127.0.0.1:8080, not “{}”", get("GAMBREL_LISTEN"))
             })?,

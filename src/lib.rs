@@ -9,6 +9,7 @@
 //! | [`post`] | outgoing mail: wordings, messages, SMTP | `trade` |
 //! | [`actions`] | one file per thing a person does: check, one transaction, done | `book`, `trade`, `paper`, `post` |
 //! | [`web`] | pages: what people see and type | `actions`, and all of the above |
+//! | [`keep`] | copies of the book: made, verified, let go, restored | `actions`, `book` |
 //! | [`demo`] | the invented farm, told through the real actions | `actions` and what lies below |
 //!
 //! Beside them: [`config`] (the operator's settings), [`clock`] (where "now" comes from), [`secret`] (random tokens and their
@@ -19,6 +20,7 @@ pub mod book;
 pub mod clock;
 pub mod config;
 pub mod demo;
+pub mod keep;
 pub mod paper;
 pub mod post;
 pub mod reckon;

@@ -7,6 +7,7 @@ use gambrel::book::store::Store;
 use gambrel::clock::Clock;
 use gambrel::config::Config;
 use gambrel::demo;
+use gambrel::keep;
 use gambrel::reckon;
 use std::process::ExitCode;
 
@@ -30,6 +31,20 @@ enum Command {
         /// Throw the old demo away and make it again, with its days counted from today.
         #[arg(long)]
         anew: bool,
+    },
+    /// Make a verified copy of the book now; may run while it is served.
+    Backup {
+        /// Look at the demo's book in this folder instead.
+        #[arg(long)]
+        folder: Option<std::path::PathBuf>,
+    },
+    /// Put a copy in place of the book. Refuses while the book is served, and keeps what it replaces.
+    Restore {
+        /// The copy: a file of the folder `backups`.
+        file: std::path::PathBuf,
+        /// Restore the demo's book in this folder instead.
+        #[arg(long)]
+        folder: Option<std::path::PathBuf>,
     },
     /// Print every setting in force and where it came from.
     Config,
@@ -87,14 +102,58 @@ fn run(command: &Command) -> Result<ExitCode, String> {
         Command::Serve => {
             let config = Config::read()?;
             log_to_stderr(&config)?;
+            let _serving = keep::hold::serving(&config.data)?;
+            if let Some(copy) = keep::daily::before_upgrade(&config, Clock::Real.at())? {
+                tracing::info!(
+                    "before the book is brought up to date, it was copied and the change rehearsed: {}",
+                    copy.file
+                );
+            }
             let store = Store::open(config.place.clone())?;
             actix_web::rt::System::new().block_on(gambrel::serve::serve(config, store))?;
         }
         Command::Demo { folder, anew } => {
             let config = demo::settings(Config::read()?, folder);
             log_to_stderr(&config)?;
+            let _serving = keep::hold::serving(&config.data)?;
             let store = demo::open(&config, &Clock::Real, *anew)?;
             actix_web::rt::System::new().block_on(gambrel::serve::serve(config, store))?;
+        }
+        Command::Backup { folder } => {
+            let config = settings_of(folder.as_deref())?;
+            log_to_stderr(&config)?;
+            there_is_a_book(&config.place)?;
+            let record = keep::copy::back_up(&config, Clock::Real.at(), keep::record::Why::Asked)?;
+            let path = keep::folder::of(&config.data).join(&record.file);
+            say(&format!(
+                "{} ({}, {} rows) was made, opened again and compared with the book; {} rules were looked at in it.",
+                path.display(),
+                record.size(),
+                record.rows(),
+                record.rules
+            ));
+            if let Some(fault) = &record.fault {
+                return Err(format!(
+                    "a rule of the book does not hold: {fault}. Run `gambrel check`, and keep the older copies"
+                ));
+            }
+            match (&record.also_in, &config.backup_to) {
+                (Some(second), _) => say(&format!("It was also put into {second} and read back.")),
+                (None, Some(second)) => {
+                    return Err(format!(
+                        "it could not be put into the second folder {}; is it there?",
+                        second.display()
+                    ));
+                }
+                (None, None) => {}
+            }
+        }
+        Command::Restore { file, folder } => {
+            let config = settings_of(folder.as_deref())?;
+            log_to_stderr(&config)?;
+            for line in keep::restore::restore(&config, file, Clock::Real.at())? {
+                say(&line);
+            }
         }
         Command::Config => {
             for (name, value, origin, about) in Config::read()?.listed() {
@@ -102,16 +161,8 @@ fn run(command: &Command) -> Result<ExitCode, String> {
             }
         }
         Command::Check { folder } => {
-            let config = Config::read()?;
-            let place = folder.as_ref().map_or(config.place, |f| Place::in_folder(f));
-            let is_missing = match &place {
-                Place::File(path) => !path.exists(),
-                #[cfg(feature = "postgres")]
-                Place::Postgres(_) => false,
-            };
-            if is_missing {
-                return Err(format!("there is no book at {}", place.shown()));
-            }
+            let place = settings_of(folder.as_deref())?.place;
+            there_is_a_book(&place)?;
             let store = Store::open(place)?;
             let all = store.read(check_book::check_book).map_err(|e| e.to_string())?;
             let (said, holds) = check_book::in_words(&all);
@@ -138,6 +189,23 @@ fn run(command: &Command) -> Result<ExitCode, String> {
         }
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// The settings, or those of the demo in a folder.
+fn settings_of(demo: Option<&std::path::Path>) -> Result<Config, String> {
+    let config = Config::read()?;
+    Ok(match demo {
+        Some(folder) => demo::settings(config, folder),
+        None => config,
+    })
+}
+
+/// Refuses where opening would make an empty book.
+fn there_is_a_book(place: &Place) -> Result<(), String> {
+    match place {
+        Place::File(path) if !path.exists() => Err(format!("there is no book at {}", place.shown())),
+        _ => Ok(()),
+    }
 }
 
 /// Writes a line to standard output. A reader that went away, such as `head`, is no failure.

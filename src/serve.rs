@@ -7,6 +7,7 @@ use crate::book::store::Store;
 use crate::book::{accounts, farm};
 use crate::clock::Clock;
 use crate::config::Config;
+use crate::keep;
 use crate::post::smtp::TRY_LIMIT;
 use crate::secret;
 use crate::web::app::App;
@@ -46,6 +47,7 @@ pub async fn serve(config: Config, store: Store) -> Result<(), String> {
     }
     let clock = app.clock.clone();
     let keeper = actix_web::rt::spawn(clock_worker(app.store.clone(), move || clock.at(), app.mail.clone()));
+    actix_web::rt::spawn(keep_copies(app.clone()));
     let shared = app.clone();
     let server = actix_web::HttpServer::new(move || service(shared.clone()))
         .workers(std::thread::available_parallelism().map_or(2, |n| n.get().min(4)))
@@ -65,6 +67,20 @@ pub async fn serve(config: Config, store: Store) -> Result<(), String> {
         }
     }
     served
+}
+
+/// Keeps the copies of the book up to date as long as the service runs; a failure is tried again after ten minutes.
+async fn keep_copies(app: App) {
+    loop {
+        let (config, at) = (app.config.clone(), app.clock.at());
+        match actix_web::web::block(move || keep::daily::keep_up(&config, at)).await {
+            Ok(Ok(Some(done))) => tracing::info!("{done}"),
+            Ok(Ok(None)) => {}
+            Ok(Err(why)) => tracing::error!("the book could not be copied: {why}"),
+            Err(e) => tracing::error!("the book could not be copied: {e}"),
+        }
+        tokio::time::sleep(std::time::Duration::from_secs(600)).await;
+    }
 }
 
 /// Starts the mail worker, if the settings name a mail server.

@@ -22,11 +22,11 @@ pub fn migrate(conn: &mut DbConn) -> Result<(), String> {
             use diesel::RunQueryDsl;
             let failed = |e: diesel::result::Error| format!("the database refused the migration lock: {e}");
             diesel::sql_query(format!("SELECT pg_advisory_lock({ADVISORY_LOCK})")).execute(c).map_err(failed)?;
-            let outcome = run(c, POSTGRES);
+            let outcome = run(c, || POSTGRES);
             diesel::sql_query(format!("SELECT pg_advisory_unlock({ADVISORY_LOCK})")).execute(c).map_err(failed)?;
             outcome
         }
-        DbConn::Sqlite(c) => run(c, SQLITE),
+        DbConn::Sqlite(c) => run(c, || SQLITE),
     }
 }
 
@@ -42,33 +42,75 @@ pub fn revert_all(conn: &mut DbConn) -> Result<(), String> {
     }
 }
 
-fn run<C, DB>(c: &mut C, source: EmbeddedMigrations) -> Result<(), String>
+/// Takes the last migration back; for tests of an upgrade.
+///
+/// # Errors
+/// A sentence for the developer.
+pub fn revert_last(conn: &mut DbConn) -> Result<(), String> {
+    match conn {
+        #[cfg(feature = "postgres")]
+        DbConn::Pg(c) => c.revert_last_migration(POSTGRES).map(|_| ()).map_err(|e| e.to_string()),
+        DbConn::Sqlite(c) => c.revert_last_migration(SQLITE).map(|_| ()).map_err(|e| e.to_string()),
+    }
+}
+
+/// Whether a book has tables yet, and the names of the steps that would bring it up to date. Changes nothing that matters:
+/// the engine may make its empty list of steps.
+///
+/// # Errors
+/// A sentence for the operator when it is no book, or was written by a newer program.
+pub fn pending(conn: &mut DbConn) -> Result<(bool, Vec<String>), String> {
+    match conn {
+        #[cfg(feature = "postgres")]
+        DbConn::Pg(c) => look(c, POSTGRES),
+        DbConn::Sqlite(c) => look(c, SQLITE),
+    }
+}
+
+fn look<C, DB>(c: &mut C, source: EmbeddedMigrations) -> Result<(bool, Vec<String>), String>
 where
     DB: diesel::backend::Backend,
     C: MigrationHarness<DB> + diesel::Connection<Backend = DB> + 'static,
     EmbeddedMigrations: diesel::migration::MigrationSource<DB>,
 {
     use diesel::migration::MigrationSource;
-    let known: Vec<String> = source
+    let known: Vec<(String, String)> = source
         .migrations()
         .map_err(|e| e.to_string())?
         .iter()
-        .map(|m| Migration::<DB>::name(m).version().to_string())
+        .map(|m| (Migration::<DB>::name(m).version().to_string(), Migration::<DB>::name(m).to_string()))
         .collect();
-    let applied =
-        c.applied_migrations().map_err(|e| format!("this is not a book of ours, or it cannot be read: {e}"))?;
-    if let Some(newer) = applied.iter().map(ToString::to_string).find(|v| !known.contains(v)) {
+    let applied: Vec<String> = c
+        .applied_migrations()
+        .map_err(|e| format!("this is not a book of ours, or it cannot be read: {e}"))?
+        .iter()
+        .map(ToString::to_string)
+        .collect();
+    if let Some(newer) = applied.iter().find(|v| !known.iter().any(|(k, _)| k == *v)) {
         return Err(format!(
             "this book was written by a newer Gambrel (it has the tables of step {newer}); use that program or a later one"
         ));
     }
-    let pending = known.len().saturating_sub(applied.len());
-    if pending == 0 {
-        return Ok(());
+    let to_come = known.into_iter().filter(|(version, _)| !applied.contains(version)).map(|(_, name)| name).collect();
+    Ok((!applied.is_empty(), to_come))
+}
+
+fn run<C, DB>(c: &mut C, source: impl Fn() -> EmbeddedMigrations) -> Result<(), String>
+where
+    DB: diesel::backend::Backend,
+    C: MigrationHarness<DB> + diesel::Connection<Backend = DB> + 'static,
+    EmbeddedMigrations: diesel::migration::MigrationSource<DB>,
+{
+    let (has_tables, steps) = look(c, source())?;
+    let all = steps.len();
+    for (n, step) in (1_usize..).zip(steps) {
+        let began = std::time::Instant::now();
+        HarnessWithOutput::new(&mut *c, std::io::sink())
+            .run_next_migration(source())
+            .map_err(|e| format!("the book's tables could not be brought up to date at step {step}: {e}"))?;
+        if has_tables {
+            tracing::info!("the book's tables: step {n} of {all}, {step}, {} ms", began.elapsed().as_millis());
+        }
     }
-    tracing::info!(steps = pending, "bringing the book's tables up to date");
-    HarnessWithOutput::new(c, std::io::sink())
-        .run_pending_migrations(source)
-        .map_err(|e| format!("the book's tables could not be brought up to date: {e}"))?;
     Ok(())
 }

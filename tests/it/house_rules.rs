@@ -64,7 +64,8 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("reckon", &["reckon", "trade"]),
     ("actions", &["actions", "book", "trade", "paper", "post", "config", "secret"]),
     ("demo", &["demo", "actions", "book", "trade", "clock", "config"]),
-    ("web", &["web", "actions", "book", "trade", "paper", "post", "clock", "config", "demo", "secret"]),
+    ("keep", &["keep", "actions", "book", "config"]),
+    ("web", &["web", "keep", "actions", "book", "trade", "paper", "post", "clock", "config", "demo", "secret"]),
 ];
 /// Macros that stand at the crate's root whatever room declares them.
 const MACROS: &[&str] = &["words", "big_int_column", "on_db"];

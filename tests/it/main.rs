@@ -20,6 +20,7 @@ mod desk_outbox;
 mod desk_today;
 mod house_rules;
 mod left;
+mod keep;
 mod mail_peer;
 mod mail_worker;
 mod migrations;

@@ -51,7 +51,10 @@ struct OneText {
 }
 
 /// The engine's own checks; PostgreSQL keeps its foreign keys and checks itself.
-fn engine(c: &mut DbConn) -> QueryResult<Checked> {
+///
+/// # Errors
+/// The database's own.
+pub fn engine(c: &mut DbConn) -> QueryResult<Checked> {
     let mut faults = Vec::new();
     match c {
         #[cfg(feature = "postgres")]

@@ -37,7 +37,10 @@ impl TestApp {
     /// The service with settings as they would stand in the environment; nobody is signed in.
     pub(crate) async fn with(book: &TestBook, env: &[(&str, &str)]) -> Self {
         let env = env.iter().map(|(k, v)| ((*k).to_string(), (*v).to_string())).collect();
-        let app = App::new(book.store.clone(), Config::from_parts(&env, None).unwrap(), book.clock.clone());
+        let mut config = Config::from_parts(&env, None).unwrap();
+        config.place = book.fresh.place.clone();
+        config.data = book.fresh.data();
+        let app = App::new(book.store.clone(), config, book.clock.clone());
         let served = Rc::new(init_service(service(app.clone())).await);
         let answerer: Answerer = Box::new(move |request| {
             let (served, req) = (served.clone(), request.to_request());

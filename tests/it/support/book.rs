@@ -61,6 +61,13 @@ impl Fresh {
     pub(crate) fn each() -> Vec<Self> {
         std::iter::once(Self::sqlite()).chain(Self::postgres()).collect()
     }
+    /// The folder for files beside the book; of a PostgreSQL book one that is not there.
+    pub(crate) fn data(&self) -> std::path::PathBuf {
+        match &self.folder {
+            Some(folder) => folder.path().to_path_buf(),
+            None => std::env::temp_dir().join("gambrel-test-has-no-data-folder"),
+        }
+    }
     pub(crate) fn is_postgres(&self) -> bool {
         self.folder.is_none()
     }

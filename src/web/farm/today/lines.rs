@@ -71,9 +71,15 @@ fn go(href: impl Into<String>, words: impl Into<String>) -> Act {
     Act::Go(Link::new(href, words))
 }
 
-/// All that is due, in order.
-pub(super) fn sections(due: &Due, now: Now) -> Vec<Section> {
-    let mut all = vec![late(due, now), today(due, now), soon(due, now), steps(due.begun)];
+/// All that is due, in order; `copies` is how the copies of the book stand when the last one is too old.
+pub(super) fn sections(due: &Due, copies: Option<Standing>, now: Now) -> Vec<Section> {
+    let mut first = late(due, now);
+    if let Some(old) = copies {
+        let what = Link::new("/settings/backups", old.words);
+        let why = "If this machine breaks, what was entered since is lost. Find out why no copy was made.";
+        first.line(Standing::late("Copies"), what, why, go("/settings/backups", "Make a copy now"));
+    }
+    let mut all = vec![first, today(due, now), soon(due, now), steps(due.begun)];
     all.retain(|s| !s.lines.is_empty());
     all
 }

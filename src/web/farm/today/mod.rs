@@ -1,12 +1,16 @@
 //! Today: what is due now, in order; late first, each line with its one button. The heading is the answer.
 
+use crate::actions::Failure;
 use crate::book::today::{self, NextDate};
+use crate::keep::TOO_OLD;
+use crate::keep::daily::status;
 use crate::post::wording::Purpose;
 use crate::trade::dates;
 use crate::trade::vocabulary::Condemned;
 use crate::web::app::App;
 use crate::web::errors::Answer;
 use crate::web::farm::heads::{free_quarters, free_words, rail_of};
+use crate::web::farm::settings::backups;
 use crate::web::farmer::Farmer;
 use crate::web::look::parts::{Link, Standing};
 use crate::web::look::rail::{Defs, Rail};
@@ -61,7 +65,8 @@ impl TodayPage {
 async fn show(farmer: Farmer, app: web::Data<App>) -> Answer {
     let (today, has_smtp) = (farmer.now.today, app.config.smtp_url.is_some());
     let due = app.read(move |c| Ok(today::due(c, today, has_smtp, Purpose::BalanceReminder.as_str())?)).await?;
-    let sections = lines::sections(&due, farmer.now);
+    let copies = old_copies(&farmer, &app).await?;
+    let sections = lines::sections(&due, copies, farmer.now);
     let steps = sections.iter().filter(|s| s.id == lines::STEPS).map(|s| s.all).sum();
     let late = sections.iter().filter(|s| s.id == lines::LATE).map(|s| s.all).sum();
     let all = sections.iter().map(|s| s.all).sum();
@@ -73,6 +78,18 @@ async fn show(farmer: Farmer, app: web::Data<App>) -> Answer {
         sections,
         next: due.next.map(|next| on_the_rail(next, today)),
     }))
+}
+
+/// The age of the last verified copy of the book, when it is too old; not of the demo, and not in a farm's first two days.
+async fn old_copies(farmer: &Farmer, app: &App) -> Result<Option<Standing>, Failure> {
+    let is_new = farmer.farm.set_up_at.is_none_or(|at| farmer.now.at.0.saturating_sub(at.0) <= TOO_OLD);
+    if !app.config.place.is_embedded() || farmer.farm.is_demo {
+        return Ok(None);
+    }
+    let config = app.config.clone();
+    let status = web::block(move || status(&config)).await.map_err(|e| Failure::Unexpected(e.to_string()))?;
+    let is_late = status.is_late(farmer.now.at) && !(is_new && status.newest.is_none());
+    Ok(is_late.then(|| backups::standing(farmer, &status)))
 }
 
 /// "Seven things to do, two of them late".
