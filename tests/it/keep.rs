@@ -217,7 +217,7 @@ fn a_second_folder_gets_the_copy_and_a_missing_one_is_told() {
     let mut config = settings(&book);
     config.backup_to = Some(stick.path().to_path_buf());
     let record = copy::back_up(&config, TODAY, Why::Daily).unwrap();
-    assert_eq!(files(stick.path(), ".sqlite"), [record.file.clone()]);
+    assert_eq!(files(stick.path(), ".sqlite"), std::slice::from_ref(&record.file));
     assert_eq!(folder::fingerprint(&stick.path().join(&record.file)).unwrap().0, record.sha256);
     assert_eq!(folder::last_failure(&copies(&config)), None);
     config.backup_to = Some(stick.path().join("not plugged in"));
