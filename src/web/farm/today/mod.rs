@@ -4,6 +4,7 @@ use crate::actions::Failure;
 use crate::book::today::{self, NextDate};
 use crate::keep::TOO_OLD;
 use crate::keep::daily::status;
+use crate::keep::folder;
 use crate::post::wording::Purpose;
 use crate::trade::dates;
 use crate::trade::vocabulary::Condemned;
@@ -87,7 +88,9 @@ async fn old_copies(farmer: &Farmer, app: &App) -> Result<Option<Standing>, Fail
         return Ok(None);
     }
     let config = app.config.clone();
-    let status = web::block(move || status(&config)).await.map_err(|e| Failure::Unexpected(e.to_string()))?;
+    // Without the folder nobody has begun to copy: the service makes it when it starts.
+    let looked = web::block(move || folder::of(&config.data).is_dir().then(|| status(&config)));
+    let Some(status) = looked.await.map_err(|e| Failure::Unexpected(e.to_string()))? else { return Ok(None) };
     let is_late = status.is_late(farmer.now.at) && !(is_new && status.newest.is_none());
     Ok(is_late.then(|| backups::standing(farmer, &status)))
 }
