@@ -9,7 +9,8 @@ from faults import Faults
 from pages import Gallery, Walker
 from playwright.sync_api import Page
 
-PAPERS = (".pdf", ".eml")
+# What is no page, and how it begins.
+PAPERS = {".pdf": b"%PDF-", ".eml": b"", ".sqlite": b"SQLite format 3"}
 
 
 def kind(path: str) -> str:
@@ -31,9 +32,10 @@ def crawl(w: Walker, start: str, each: int = 1, most: int = 120) -> list[str]:
         if taken.get(kind(path), 0) >= each:
             continue
         taken[kind(path)] = taken.get(kind(path), 0) + 1
-        if path.split("?")[0].endswith(PAPERS):
+        begins = next((b for ending, b in PAPERS.items() if path.split("?")[0].endswith(ending)), None)
+        if begins is not None:
             body = w.page.request.get(path)
-            whole = body.ok and (not path.endswith(".pdf") or body.body().startswith(b"%PDF-"))
+            whole = body.ok and body.body().startswith(begins)
             w.faults.check(whole, path, f"the paper cannot be read: {body.status}")
             continue
         w.open(path)
