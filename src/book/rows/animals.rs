@@ -1,5 +1,5 @@
 //! Animals, their weights, treatments, owners and carcasses.
-#![allow(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
+#![expect(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
 
 use crate::book::at::At;
 use crate::book::ids::{AnimalId, DateId, LiveWeightId, ReservationId, TreatmentId};

@@ -1,5 +1,5 @@
 //! The farm and its settings.
-#![allow(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
+#![expect(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
 
 use crate::book::at::At;
 use crate::book::schema::farm;

@@ -1,5 +1,5 @@
 //! Issued invoices and credit notes.
-#![allow(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
+#![expect(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
 
 use crate::book::at::At;
 use crate::book::ids::{ChargeId, CreditNoteId, CustomerId, InvoiceId, ReservationId};

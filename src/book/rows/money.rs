@@ -1,5 +1,5 @@
 //! Payments, what they are for, and receipts.
-#![allow(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
+#![expect(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
 
 use crate::book::at::At;
 use crate::book::ids::{AllocationId, CustomerId, InvoiceId, PaymentId, ReceiptId, ReservationId};

@@ -1,5 +1,5 @@
 //! Messages on their way, and their wordings.
-#![allow(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
+#![expect(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
 
 use crate::book::at::At;
 use crate::book::ids::{CustomerId, MessageId, ReservationId};

@@ -1,5 +1,5 @@
 //! Cut sheets and the packets made of them.
-#![allow(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
+#![expect(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
 
 use crate::book::at::At;
 use crate::book::ids::{DateId, MessageId, PacketId, ReservationId, SheetRequestId};

@@ -1,5 +1,5 @@
 //! What happened, in sentences.
-#![allow(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
+#![expect(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
 
 use crate::book::at::At;
 use crate::book::ids::{AnimalId, CustomerId, DateId, InvoiceId, ReservationId, StoryId};
