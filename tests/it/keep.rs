@@ -280,8 +280,12 @@ async fn the_page_says_how_old_the_last_copy_is_makes_one_and_hands_it_out() {
     let config = settings(&book);
     let app = TestApp::signed_in(&book).await;
     app.get("/settings/backups").await.says("There is no verified copy of the book yet");
-    let after = app.submit_to("/settings/backups", "/settings/backups", &[]).await;
+    let asked = app.get("/settings/backups").await;
+    let form = asked.forms().into_iter().find(|f| f.action == "/settings/backups").unwrap();
+    let after = app.post(&form.action, form.body(&[])).await;
     app.follow(&after).await.says("was made and verified").says("less than a minute old");
+    assert_eq!(app.post(&form.action, form.body(&[])).await.status, 303);
+    assert_eq!(folder::records(&copies(&config)).len(), 1, "the same form sent twice makes one copy");
     let record = folder::records(&copies(&config)).remove(0);
     let taken = app.get(&format!("/settings/backups/{}", record.file)).await;
     assert_eq!(taken.bytes, fs::read(copies(&config).join(&record.file)).unwrap());

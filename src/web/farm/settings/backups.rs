@@ -17,6 +17,8 @@ use crate::web::sent::Sent;
 use actix_web::http::header::{ContentDisposition, DispositionParam, DispositionType};
 use actix_web::{HttpResponse, web};
 use askama::Template;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Copies that are listed, at most; the rule keeps about thirty.
 const LISTED: usize = 60;
@@ -109,8 +111,16 @@ async fn show(farmer: Farmer, app: web::Data<App>) -> Answer {
 async fn make(farmer: Farmer, app: web::Data<App>, sent: Sent) -> Answer {
     let (_, key) = sent.with_key();
     // The form is used up first: sent twice, it makes one copy.
-    let here = app.act(&farmer, &key, |_, _| Ok("/settings/backups".into())).await;
-    here?;
+    let is_first = Arc::new(AtomicBool::new(false));
+    let first = is_first.clone();
+    app.act(&farmer, &key, move |_, _| {
+        first.store(true, Ordering::SeqCst);
+        Ok("/settings/backups".into())
+    })
+    .await?;
+    if !is_first.load(Ordering::SeqCst) {
+        return Ok(see_other("/settings/backups"));
+    }
     let (config, at) = (app.config.clone(), app.clock.at());
     let made = web::block(move || back_up(&config, at, Why::Asked)).await.map_err(blocked)?;
     let said = match made {
