@@ -102,20 +102,14 @@ fn run(command: &Command) -> Result<ExitCode, String> {
         Command::Serve => {
             let config = Config::read()?;
             log_to_stderr(&config)?;
-            let _serving = keep::hold::serving(&config.data)?;
-            if let Some(copy) = keep::daily::before_upgrade(&config, Clock::Real.at())? {
-                tracing::info!(
-                    "before the book is brought up to date, it was copied and the change rehearsed: {}",
-                    copy.file
-                );
-            }
-            let store = Store::open(config.place.clone())?;
+            let _serving = serving(&config)?;
+            let store = open(&config)?;
             actix_web::rt::System::new().block_on(gambrel::serve::serve(config, store))?;
         }
         Command::Demo { folder, anew } => {
             let config = demo::settings(Config::read()?, folder);
             log_to_stderr(&config)?;
-            let _serving = keep::hold::serving(&config.data)?;
+            let _serving = serving(&config)?;
             let store = demo::open(&config, &Clock::Real, *anew)?;
             actix_web::rt::System::new().block_on(gambrel::serve::serve(config, store))?;
         }
@@ -161,9 +155,9 @@ fn run(command: &Command) -> Result<ExitCode, String> {
             }
         }
         Command::Check { folder } => {
-            let place = settings_of(folder.as_deref())?.place;
-            there_is_a_book(&place)?;
-            let store = Store::open(place)?;
+            let config = settings_of(folder.as_deref())?;
+            there_is_a_book(&config.place)?;
+            let store = open(&config)?;
             let all = store.read(check_book::check_book).map_err(|e| e.to_string())?;
             let (said, holds) = check_book::in_words(&all);
             say(&said);
@@ -171,7 +165,7 @@ fn run(command: &Command) -> Result<ExitCode, String> {
         }
         Command::MailTest { address } => {
             let config = Config::read()?;
-            let store = Store::open(config.place.clone())?;
+            let store = open(&config)?;
             let said = actix_web::rt::System::new().block_on(mail_test::from_settings(&config, &store, address))?;
             say(&said);
         }
@@ -189,6 +183,19 @@ fn run(command: &Command) -> Result<ExitCode, String> {
         }
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// Opens the book. When this program brings its tables up to date, a verified copy is made first and the change rehearsed on it.
+fn open(config: &Config) -> Result<Store, String> {
+    if let Some(copy) = keep::daily::before_upgrade(config, Clock::Real.at())? {
+        tracing::info!("before the book was brought up to date, it was copied and the change rehearsed: {}", copy.file);
+    }
+    Store::open(config.place.clone())
+}
+
+/// Notes that the embedded book is served, until dropped. A book on a server has no folder of ours to note it in.
+fn serving(config: &Config) -> Result<Option<std::fs::File>, String> {
+    config.place.is_embedded().then(|| keep::hold::serving(&config.data)).transpose()
 }
 
 /// The settings, or those of the demo in a folder.

@@ -1,6 +1,6 @@
 //! One connection type over both engines, chosen by URL when it is opened.
 
-#![allow(missing_docs, reason = "the derive adds items of its own; ours are documented")]
+#![expect(missing_docs, reason = "the derive adds items of its own; ours are documented")]
 
 use diesel::prelude::*;
 use diesel::sqlite::SqliteConnection;
@@ -79,6 +79,15 @@ impl Place {
                     None => "postgres://…".into(),
                 }
             }
+        }
+    }
+
+    /// The file of an embedded book.
+    pub fn file(&self) -> Option<&Path> {
+        match self {
+            Self::File(path) => Some(path),
+            #[cfg(feature = "postgres")]
+            Self::Postgres(_) => None,
         }
     }
 

@@ -5,7 +5,6 @@ use super::record::{LastFailure, Record, Why};
 use super::rotate;
 use super::verify::{Rules, rehearse, verify};
 use crate::book::at::At;
-use crate::book::conn::Place;
 use crate::book::snapshot;
 use crate::config::Config;
 use std::fs::{self, File};
@@ -35,7 +34,7 @@ pub fn back_up(config: &Config, at: At, why: Why) -> Result<Record, String> {
 }
 
 fn make(config: &Config, folder: &Path, at: At, why: Why) -> Result<Record, String> {
-    let Place::File(book) = &config.place else {
+    let Some(book) = config.place.file() else {
         return Err("a book in PostgreSQL is not copied by Gambrel yet; use pg_dump".into());
     };
     folder::sweep(folder);

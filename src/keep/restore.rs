@@ -5,7 +5,6 @@ use super::record::{Record, Why};
 use super::verify::bring_forward;
 use super::{folder, hold};
 use crate::book::at::At;
-use crate::book::conn::Place;
 use crate::book::snapshot;
 use crate::config::Config;
 use std::fs::{self, File};
@@ -17,7 +16,7 @@ use std::path::Path;
 /// # Errors
 /// A sentence.
 pub fn restore(config: &Config, file: &Path, at: At) -> Result<Vec<String>, String> {
-    let Place::File(book) = &config.place else {
+    let Some(book) = config.place.file() else {
         return Err("a book in PostgreSQL is not restored by Gambrel yet; use pg_restore".into());
     };
     if !file.is_file() {
