@@ -161,18 +161,28 @@ pub fn standard_when_time_is_up(tx: &mut Tx, doing: &Doing) -> Result<usize, Fai
         if date.sheets_due.is_none_or(|due| share.taken_at.day(doing.now.zone) > due) {
             continue;
         }
-        match enter_standard(tx, doing, &farm, date, share) {
-            Ok(()) => n += 1,
-            // A share the standard cut does not fit is for the farmer to look at; nothing of it was written.
-            Err(Failure::Refused(why)) => tracing::warn!(order = %share.number, ?why, "no standard cut was entered"),
+        match save_standard(tx, doing, share) {
+            Ok(()) => {}
+            // A share the standard cut does not fit is for the farmer to look at; its sheet was refused before it was written.
+            Err(Failure::Refused(why)) => {
+                tracing::warn!(order = %share.number, ?why, "no standard cut was entered");
+                continue;
+            }
             Err(e) => return Err(e),
         }
+        // A notice that cannot be written takes the sheet back with it: nobody gets the standard cut in silence.
+        tell_standard(tx, doing, &farm, date, share)?;
+        n += 1;
     }
     Ok(n)
 }
 
-fn enter_standard(tx: &mut Tx, doing: &Doing, farm: &Farm, date: &ProcessingDate, share: &Due) -> Result<(), Failure> {
+fn save_standard(tx: &mut Tx, doing: &Doing, share: &Due) -> Result<(), Failure> {
     save_sheet(tx, doing, share.reservation, 0, &SheetIn::default(), SheetOrigin::Standard)?;
+    Ok(())
+}
+
+fn tell_standard(tx: &mut Tx, doing: &Doing, farm: &Farm, date: &ProcessingDate, share: &Due) -> Result<(), Failure> {
     let values = sheet_values(tx.conn(), farm, date, share.reservation)?;
     let (customer, reservation) = (share.customer, Some(share.reservation));
     queue_message(
@@ -190,7 +200,8 @@ fn enter_standard(tx: &mut Tx, doing: &Doing, farm: &Farm, date: &ProcessingDate
 pub fn standard_now(tx: &mut Tx, doing: &Doing, date: DateId, order: ReservationId) -> Result<(), Failure> {
     let (date, share) = missing_share(tx, date, order)?;
     let farm = farm::get(tx.conn())?;
-    enter_standard(tx, doing, &farm, &date, &share)
+    save_standard(tx, doing, &share)?;
+    tell_standard(tx, doing, &farm, &date, &share)
 }
 
 /// What the farmer sets for the cut sheets of one date.
