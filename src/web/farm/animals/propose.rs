@@ -156,7 +156,7 @@ fn read(text: &str) -> Option<Take> {
 pub(super) async fn take(farmer: Farmer, app: web::Data<App>, sent: Sent) -> Answer {
     let (mut form, key) = sent.with_key();
     let lines: Option<Vec<Take>> = form.all("take").iter().map(|text| read(text)).collect();
-    let Some(lines) = lines.filter(|l| l.len() <= 300) else {
+    let Some(lines) = lines.filter(|l| i64::try_from(l.len()).is_ok_and(|n| n <= MOST)) else {
         form.problem("take", "A tick is not of this page. Look over the proposal again.");
         return Ok(refused(&asked(&farmer, &app, Some(form.into_draft())).await?));
     };

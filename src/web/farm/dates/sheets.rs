@@ -1,13 +1,14 @@
 //! Whose cut sheets are missing on a date, with what can be done about each; and what holds for the sheets of this date.
 
-use crate::actions::Failure;
 use crate::actions::sheet_time::{SheetWays, has_mail, remind_now, reminder_days, set_sheet_ways, standard_now};
+use crate::actions::{Doing, Failure};
 use crate::book::ids::{DateId, ReservationId};
 use crate::book::placements::{self, Share};
 use crate::book::rows::animals::Animal;
 use crate::book::rows::plants::{ProcessingDate, Processor};
 use crate::book::rows::sheets::SheetReminder;
 use crate::book::sheets_due::{self, Asked, Due};
+use crate::book::store::Tx;
 use crate::book::{animals, dates};
 use crate::trade::dates::{long, near, short};
 use crate::trade::sheets_due::{Lock, days_left, lock, takes_sheet};
@@ -250,20 +251,11 @@ pub(super) async fn remind(
     path: web::Path<(DateId, ReservationId)>,
     sent: Sent,
 ) -> Answer {
-    let (id, order) = *path;
-    let (form, key) = sent.with_key();
-    let done = app.act(&farmer, &key, move |tx, doing| {
-        remind_now(tx, doing, id, order)?;
-        Ok(format!("/dates/{id}/sheets"))
-    });
-    match done.await {
-        Ok(url) => Ok(notice::with(see_other(&url), "The reminder is in the Outbox.")),
-        Err(f) => {
-            let draft = refusal(&form, f)?.headed("Nobody was reminded");
-            let seen = look(&app, id).await?;
-            Ok(refused(&sheets_page(&farmer, &seen, again(&seen, &draft))))
-        }
-    }
+    let done = "The reminder is in the Outbox.";
+    press(farmer, app, *path, sent, done, "Nobody was reminded", |tx, doing, date, order| {
+        remind_now(tx, doing, date, order).map(|_| ())
+    })
+    .await
 }
 
 /// Enters the standard cut for one customer.
@@ -273,18 +265,29 @@ pub(super) async fn standard(
     path: web::Path<(DateId, ReservationId)>,
     sent: Sent,
 ) -> Answer {
-    let (id, order) = *path;
+    let done = "The standard cut is entered, and a message about it is in the Outbox.";
+    press(farmer, app, *path, sent, done, "No sheet was entered", standard_now).await
+}
+
+/// One of the buttons of the list: back to the list when it is done, and the list with the reason when it is not.
+async fn press(
+    farmer: Farmer,
+    app: web::Data<App>,
+    (id, order): (DateId, ReservationId),
+    sent: Sent,
+    done: &str,
+    not_done: &str,
+    act: fn(&mut Tx, &Doing, DateId, ReservationId) -> Result<(), Failure>,
+) -> Answer {
     let (form, key) = sent.with_key();
-    let done = app.act(&farmer, &key, move |tx, doing| {
-        standard_now(tx, doing, id, order)?;
+    let outcome = app.act(&farmer, &key, move |tx, doing| {
+        act(tx, doing, id, order)?;
         Ok(format!("/dates/{id}/sheets"))
     });
-    match done.await {
-        Ok(url) => {
-            Ok(notice::with(see_other(&url), "The standard cut is entered, and a message about it is in the Outbox."))
-        }
+    match outcome.await {
+        Ok(url) => Ok(notice::with(see_other(&url), done)),
         Err(f) => {
-            let draft = refusal(&form, f)?.headed("No sheet was entered");
+            let draft = refusal(&form, f)?.headed(not_done);
             let seen = look(&app, id).await?;
             Ok(refused(&sheets_page(&farmer, &seen, again(&seen, &draft))))
         }
