@@ -204,10 +204,11 @@ impl<'t, 'c> Teller<'t, 'c> {
     fn hand_over_if_past(&mut self, days: i64) -> Result<(), Failure> {
         if days < -12 { self.hand_over(days) } else { Ok(()) }
     }
-    /// Marks everything in the Outbox as handed over on that day.
+    /// Marks everything in the Outbox as handed over on that day, but what is written later: the season is not told in order.
     pub(super) fn hand_over(&mut self, days: i64) -> Result<(), Failure> {
         let doing = self.doing(days, 20);
-        for m in outbox::page(self.tx.conn(), Shown::Waiting, None, 500)? {
+        let waiting = outbox::page(self.tx.conn(), Shown::Waiting, None, 500)?;
+        for m in waiting.into_iter().filter(|m| m.queued_at <= doing.now.at) {
             mark_handed_over(self.tx, &doing, m.id, m.version)?;
         }
         Ok(())

@@ -59,6 +59,8 @@ fn the_demo_shows_every_kind_of_work() {
         assert_eq!(one(store, "SELECT COUNT(*) AS n FROM reservation WHERE cancelled_at IS NOT NULL"), 1);
         let weigh_in_open = store.read(|c| Ok::<_, Failure>(gambrel::book::dates::without_weights(c, today)?)).unwrap();
         assert_eq!(weigh_in_open.len(), 1);
+        let early = "SELECT COUNT(*) AS n FROM message WHERE handed_over_at < queued_at";
+        assert_eq!(one(store, early), 0, "handed over before it was written");
     });
 }
 
