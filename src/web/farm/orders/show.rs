@@ -8,7 +8,7 @@ use crate::book::ids::{AnimalId, ReservationId};
 use crate::book::reservations;
 use crate::book::standing::{self, Facts, OrderStanding};
 use crate::book::stories;
-use crate::book::{dates as dates_book, payments, placements};
+use crate::book::{dates as dates_book, payments, placements, waiting_offers};
 use crate::trade::dates;
 use crate::trade::money::Money;
 use crate::trade::vocabulary::DepositFate;
@@ -21,6 +21,7 @@ use crate::web::look::respond::page;
 use crate::web::look::{Frame, Tab};
 use actix_web::web;
 use askama::Template;
+use chrono::NaiveDate;
 
 #[derive(Template)]
 #[template(path = "farm/orders/show.html")]
@@ -50,6 +51,8 @@ struct OrderPage {
     is_waiting: bool,
     has_place: bool,
     cancel_words: String,
+    /// Whether a share is held for an answer: then the page asks for it.
+    is_offered: bool,
 }
 
 struct Loaded {
@@ -60,8 +63,10 @@ struct Loaded {
     draft: Option<DraftInvoice>,
     receipts: Vec<(crate::book::ids::ReceiptId, String)>,
     others: Vec<(crate::book::rows::selling::Reservation, crate::book::rows::selling::Offering)>,
-    preferred: Option<chrono::NaiveDate>,
+    preferred: Option<NaiveDate>,
     credit: Money,
+    /// The last day to answer the offer of a share, while one is open.
+    answer_by: Option<NaiveDate>,
 }
 
 /// The page.
@@ -104,7 +109,8 @@ fn load(
     };
     let others = reservations::others_of(c, order.1.id, id)?;
     let story = stories::of_reservation(c, id)?;
-    Ok(Loaded { order, facts, story, beside, draft, receipts, others, preferred, credit })
+    let answer_by = if order.0.waiting_since.is_some() { waiting_offers::answer_by(c, id)? } else { None };
+    Ok(Loaded { order, facts, story, beside, draft, receipts, others, preferred, credit, answer_by })
 }
 
 fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
@@ -127,7 +133,7 @@ fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
         .iter()
         .map(|s| StoryLine::new(dates::short(s.at.day(farmer.now.zone), today), s.line.clone()).why(s.detail.clone()))
         .collect();
-    if let Some(next) = next_words(&standing) {
+    if let Some(next) = next_words(&standing).map(|next| l.answer_by.map_or(next, |_| "Yes or no to the offer")) {
         story.push(StoryLine::next(next));
     }
     let is_cancelled = r.cancelled_at.is_some();
@@ -136,7 +142,11 @@ fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
         id,
         number: r.number.clone(),
         heading: format!("{share} for {}", customer.name),
-        standing: words::standing(&standing, today),
+        standing: l.answer_by.map_or_else(
+            || words::standing(&standing, today),
+            |day| Standing::wait(format!("Offered, answer by {}", dates::near(day, today))),
+        ),
+        is_offered: l.answer_by.is_some(),
         lead,
         buttons,
         money_note: l.draft.as_ref().and_then(|d| d.not_yet.clone()).unwrap_or_default(),
@@ -205,6 +215,9 @@ fn next_step(id: ReservationId, l: &Loaded, standing: &OrderStanding, farmer: &F
                 _ => (String::new(), vec![]),
             };
             (format!("Cancelled: {}.{fate}", r.cancel_reason.trim_end_matches('.')), buttons)
+        }
+        OrderStanding::Waiting(_) if let Some(day) = l.answer_by => {
+            (format!("A share is held for the answer, through {}.", dates::long(day, today)), vec![])
         }
         OrderStanding::Waiting(n) => (
             format!("On the waiting list, {} in line for {} {}.", words::ordinal(*n), o.species.label(), o.season),
