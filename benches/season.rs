@@ -108,6 +108,7 @@ fn customer(tx: &mut Tx, d: &Doing, n: usize) -> Result<CustomerId, Failure> {
         phone: format!("555-01{:02}", n % 100),
         address: "3 Tannery Lane\nElm Fork, WI 53000".into(),
         notes: String::new(),
+        no_offers: false,
     };
     add_customer(tx, d, &input)
 }

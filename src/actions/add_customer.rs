@@ -20,6 +20,8 @@ pub struct CustomerIn {
     pub address: String,
     /// The farm's notes; never shown to the customer.
     pub notes: String,
+    /// Asked not to hear what else is for sale.
+    pub no_offers: bool,
 }
 
 /// Adds a customer.
@@ -41,6 +43,7 @@ pub fn add_customer(tx: &mut Tx, doing: &Doing, input: &CustomerIn) -> Result<Cu
             address: input.address.clone(),
             notes: input.notes.clone(),
             created_at: doing.now.at,
+            no_offers: input.no_offers,
         },
     )?;
     stories::tell(
@@ -80,6 +83,12 @@ pub fn change_customer(
             what.push(format!("{label} was “{}”", before.replace('\n', ", ")));
         }
     }
+    if changed.no_offers != input.no_offers {
+        let asked =
+            if input.no_offers { "asked not to hear what is for sale" } else { "may hear again what is for sale" };
+        what.push(asked.into());
+    }
+    changed.no_offers = input.no_offers;
     changed.mail = mail;
     changed.search = people::search_text(&input.name, &changed.mail, &input.phone);
     (changed.name, changed.phone, changed.address, changed.notes) =

@@ -43,7 +43,7 @@ pub struct SharesLeft {
 ///
 /// # Errors
 /// [`Failure::Refused`] when nobody or more than [`AT_ONCE`] are chosen, or somebody is not a past customer to be written to
-/// any more: they have an order now, or were written to within [`QUIET_DAYS`].
+/// any more: they have an order now, asked not to hear of it, or were written to within [`QUIET_DAYS`].
 pub fn write_shares_left(tx: &mut Tx, doing: &Doing, say: &SharesLeft) -> Result<usize, Failure> {
     let mut to = say.to.clone();
     to.sort_unstable();
@@ -58,7 +58,7 @@ pub fn write_shares_left(tx: &mut Tx, doing: &Doing, say: &SharesLeft) -> Result
     let may = left::past_customers(tx.conn(), say.species, purpose.as_str(), since(doing.now.at), SHOWN)?;
     if to.iter().any(|id| may.iter().all(|c| c.id != *id)) {
         let sentence = format!(
-            "Somebody you ticked has an order by now, or was written to in the last {QUIET_DAYS} days. Look over the list again."
+            "Somebody you ticked has an order by now, asked not to hear of it, or was written to in the last {QUIET_DAYS} days. Look over the list again."
         );
         return Err(Failure::refuse("to", sentence));
     }

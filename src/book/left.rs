@@ -71,7 +71,7 @@ pub fn sell_by(date: &ProcessingDate, today: NaiveDate) -> NaiveDate {
 }
 
 /// Customers who bought this species before and have no order of it in an open offering, by name; those who had such a message
-/// since `since` are left out, so that each gets it once.
+/// since `since` are left out, so that each gets it once, and so are those who asked not to hear of it.
 ///
 /// # Errors
 /// The database's own.
@@ -104,6 +104,7 @@ pub fn past_customers(
     let wanted: Vec<_> = buyers.into_iter().filter(|id| !has_one.contains(id) && !told.contains(&Some(*id))).collect();
     customer::table
         .filter(customer::id.eq_any(wanted))
+        .filter(customer::no_offers.eq(false))
         .order((customer::name, customer::id))
         .limit(limit)
         .select(Customer::as_select())

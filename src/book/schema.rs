@@ -96,6 +96,7 @@ diesel::table! {
         search -> Text,
         created_at -> BigInt,
         version -> BigInt,
+        no_offers -> Bool,
     }
 }
 

@@ -58,6 +58,7 @@ pub(super) fn enter(t: &mut Teller) -> Result<People, Failure> {
             phone: (*phone).into(),
             address: (*address).into(),
             notes: if *name == "Ruth Kessel" { "Calls back after six in the evening.".into() } else { String::new() },
+            no_offers: false,
         };
         all.insert(*name, add_customer(t.tx, &doing, &input)?);
     }

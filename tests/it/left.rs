@@ -3,6 +3,7 @@
 use crate::support::{TestApp, TestBook, on_each_engine};
 use diesel::prelude::*;
 use gambrel::actions::Failure;
+use gambrel::actions::add_customer::{CustomerIn, change_customer};
 use gambrel::actions::cancel_reservation::{Cancel, cancel_reservation};
 use gambrel::actions::check_book::{check_book, in_words};
 use gambrel::actions::offer_share::{answer_offer, lapse_offers, offer_share};
@@ -187,6 +188,23 @@ fn past_customers_are_told_once_and_only_those_without_an_order() {
         refused(book.try_act(|tx, doing| write_shares_left(tx, doing, &say(&[bought, has_one]))));
         refused(book.try_act(|tx, doing| write_shares_left(tx, doing, &say(&[]))));
         assert_eq!(messages(book, "shares_left").len(), 0, "all or none");
+        let quiet = |no_offers: bool| {
+            book.act(|tx, doing| {
+                let who = gambrel::book::people::get(tx.conn(), bought)?;
+                let facts = CustomerIn {
+                    name: who.name,
+                    mail: who.mail,
+                    phone: who.phone,
+                    address: who.address,
+                    notes: who.notes,
+                    no_offers,
+                };
+                change_customer(tx, doing, bought, who.version, &facts)
+            });
+        };
+        quiet(true);
+        refused(book.try_act(|tx, doing| write_shares_left(tx, doing, &say(&[bought]))));
+        quiet(false);
         assert_eq!(book.act(|tx, doing| write_shares_left(tx, doing, &say(&[bought, bought]))), 1);
         refused(book.try_act(|tx, doing| write_shares_left(tx, doing, &say(&[bought]))));
         let texts = messages(book, "shares_left");
@@ -225,6 +243,12 @@ async fn the_page_says_what_is_left_and_takes_the_answers() {
         let text = today.text();
         assert!(text.contains("A half hog is held for Greta Fenn") && text.contains("3 days left"), "{text}");
         let answer = format!("{first}/answer");
+        let order = app.get(&format!("/orders/{}", l.waiting[0])).await.expect(200);
+        order
+            .says("Offered, answer by")
+            .says("A share is held for the answer")
+            .says_not("Give it a share that came free");
+        assert!(order.forms().iter().any(|f| f.action == answer), "the order's own page takes the answer too");
         app.submit_to("/for-sale/left", &answer, &[]).await.expect(303);
         assert_eq!(open(&book), [l.waiting[0]], "neither yes nor no changes nothing");
         app.submit_to("/for-sale/left", &answer, &[("answer", "no")]).await.expect(303);

@@ -95,6 +95,7 @@ impl Book {
             notes: String::new(),
             search: name.to_lowercase(),
             created_at: self.clock.at(),
+            no_offers: false,
         };
         self.store
             .write(|tx| {

@@ -1,5 +1,5 @@
 //! Customers.
-#![allow(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
+#![expect(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
 
 use crate::book::at::At;
 use crate::book::ids::CustomerId;
@@ -20,6 +20,7 @@ pub struct Customer {
     pub search: String,
     pub created_at: At,
     pub version: i64,
+    pub no_offers: bool,
 }
 
 /// A new row of `customer`.
@@ -33,4 +34,5 @@ pub struct NewCustomer {
     pub notes: String,
     pub search: String,
     pub created_at: At,
+    pub no_offers: bool,
 }

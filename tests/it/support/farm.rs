@@ -49,6 +49,7 @@ impl TestBook {
             phone: "555-0142".into(),
             address: "3 Pell Road\nElm Fork, WI 53000".into(),
             notes: String::new(),
+            no_offers: false,
         };
         self.act(|tx, doing| add_customer(tx, doing, &input))
     }

@@ -163,8 +163,14 @@ struct EditPage {
     is_new: bool,
 }
 
-const LABELS: &[(&str, &str)] =
-    &[("name", "Name"), ("mail", "Mail address"), ("phone", "Phone"), ("address", "Address"), ("notes", "Notes")];
+const LABELS: &[(&str, &str)] = &[
+    ("name", "Name"),
+    ("mail", "Mail address"),
+    ("phone", "Phone"),
+    ("address", "Address"),
+    ("notes", "Notes"),
+    ("no_offers", "Does not want to hear what is for sale"),
+];
 
 fn read(form: &mut FormIn) -> Option<CustomerIn> {
     let name = form.text("name", "Name", 120);
@@ -172,7 +178,8 @@ fn read(form: &mut FormIn) -> Option<CustomerIn> {
     let phone = form.optional_phone("phone", "Phone");
     let address = form.optional_lines("address", "Address", 400);
     let notes = form.optional_lines("notes", "Notes", 2000);
-    Some(CustomerIn { name: name?, mail: mail?, phone: phone?, address: address?, notes: notes? })
+    let no_offers = form.tick("no_offers");
+    Some(CustomerIn { name: name?, mail: mail?, phone: phone?, address: address?, notes: notes?, no_offers })
 }
 
 fn new_page(farmer: &Farmer, draft: Draft) -> EditPage {
@@ -212,6 +219,7 @@ fn stored(who: &Customer) -> Draft {
         .with("phone", who.phone.clone())
         .with("address", who.address.clone())
         .with("notes", who.notes.clone())
+        .with_some("no_offers", who.no_offers.then_some("yes"))
 }
 
 fn edit_page(farmer: &Farmer, id: CustomerId, draft: Draft) -> EditPage {

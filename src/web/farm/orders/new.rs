@@ -175,7 +175,7 @@ pub async fn take(farmer: Farmer, app: web::Data<App>, sent: Sent) -> Answer {
             let address = form.optional_lines("address", "Address", 400);
             match (name, mail, phone, address) {
                 (Some(name), Some(mail), Some(phone), Some(address)) => {
-                    Some(Who::New(CustomerIn { name, mail, phone, address, notes: String::new() }))
+                    Some(Who::New(CustomerIn { name, mail, phone, address, notes: String::new(), no_offers: false }))
                 }
                 _ => None,
             }
