@@ -2,12 +2,14 @@
 
 use crate::support::book::{DAY, HOUR, TODAY};
 use crate::support::{TestApp, TestBook};
+use diesel::Connection;
 use gambrel::book::at::At;
 use gambrel::book::conn::Place;
-use gambrel::book::content;
 use gambrel::book::store::Store;
+use gambrel::book::{content, snapshot};
 use gambrel::config::Config;
 use gambrel::keep::record::Why;
+use gambrel::keep::verify::verify;
 use gambrel::keep::{copy, daily, folder, hold, restore};
 use gambrel::trade::share::Species;
 use std::collections::BTreeMap;
@@ -63,6 +65,23 @@ fn a_copy_holds_what_the_book_held_and_says_so() {
     assert_eq!(names(&copied), names(&book.store));
     assert_eq!(folder::records(&copies(&config)), [record]);
     assert_eq!(files(&copies(&config), ".part"), [""; 0]);
+}
+
+#[test]
+fn a_copy_that_is_not_what_the_book_was_is_found_out() {
+    use diesel::connection::SimpleConnection;
+    let book = TestBook::sqlite();
+    book.hung_hog();
+    let config = settings(&book);
+    let copy = config.data.join("copy.sqlite");
+    let taken = snapshot::copy_into(&config.data.join("book.sqlite"), &copy).unwrap();
+    assert_eq!(verify(&copy, &taken).unwrap().fault, None);
+    // One letter of one name, with the number of rows and the engine's own checks as they were.
+    let mut c = diesel::SqliteConnection::establish(&copy.to_string_lossy()).unwrap();
+    c.batch_execute("UPDATE customer SET name = replace(name, 'a', 'e') WHERE id = 1").unwrap();
+    drop(c);
+    let found = verify(&copy, &taken).unwrap_err();
+    assert!(found.contains("customer holds other things than the book"), "{found}");
 }
 
 #[test]
