@@ -66,11 +66,7 @@ pub fn open(config: &Config, clock: &Clock, anew: bool) -> Result<Store, String>
 }
 
 fn remove(place: &Place) -> Result<(), String> {
-    let path = match place {
-        Place::File(path) => path,
-        #[cfg(feature = "postgres")]
-        Place::Postgres(_) => return Ok(()),
-    };
+    let Some(path) = place.file() else { return Ok(()) };
     for end in ["", "-wal", "-shm"] {
         let mut name = path.clone().into_os_string();
         name.push(end);
