@@ -68,7 +68,7 @@ pub fn open(config: &Config, clock: &Clock, anew: bool) -> Result<Store, String>
 fn remove(place: &Place) -> Result<(), String> {
     let Some(path) = place.file() else { return Ok(()) };
     for end in ["", "-wal", "-shm"] {
-        let mut name = path.clone().into_os_string();
+        let mut name = path.as_os_str().to_os_string();
         name.push(end);
         match std::fs::remove_file(&name) {
             Err(e) if e.kind() != std::io::ErrorKind::NotFound => {
