@@ -63,6 +63,11 @@ pub enum Part {
         /// Whether the standard cut is entered for those whose sheet is missing.
         standard: bool,
     },
+    /// How the planner begins a head.
+    Plan {
+        /// Quarters that must come onto a head for a custom-exempt plant, 1 to 4.
+        open_custom_from: i64,
+    },
 }
 
 /// Saves one part. `version` is the one the form was opened with. With `finish_set_up` the farm counts as set up afterwards.
@@ -104,6 +109,10 @@ pub fn change_farm(tx: &mut Tx, doing: &Doing, version: i64, part: &Part, finish
         Part::Sheets { reminders, standard } => {
             (changed.sheet_reminders, changed.sheets_standard) = (reminders.shown(), standard);
             "Reminders of cut sheets, or what happens when time is up, were changed"
+        }
+        Part::Plan { open_custom_from } => {
+            changed.open_custom_from = open_custom_from;
+            "From how many quarters on the plan begins a head was changed"
         }
     };
     problems.check()?;

@@ -13,6 +13,7 @@ use diesel::result::{DatabaseErrorKind, Error as DbError};
 
 pub mod accounts;
 pub mod add_customer;
+pub mod ask_place;
 pub mod book_date;
 pub mod cancel_reservation;
 pub mod care_for_animal;

@@ -8,7 +8,7 @@ use crate::book::rows::animals::Animal;
 use crate::book::rows::selling::{Offering, Reservation};
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
-use crate::book::{animals, farm, reservations, unplaced, waiting_offers};
+use crate::book::{animals, farm, place_locks, reservations, unplaced, waiting_offers};
 use crate::trade::carcass::Place;
 use crate::trade::placing::choices;
 use crate::trade::room::Sold;
@@ -97,7 +97,8 @@ pub struct Move {
 ///
 /// # Errors
 /// [`Failure::Refused`] when there is no room, the species differ, the animal is lost or condemned, the order was cancelled
-/// or is invoiced, nothing is left of the offering, or the billed weight of an invoiced share would change.
+/// or is invoiced, the share is locked where it is, nothing is left of the offering, or the billed weight of an invoiced
+/// share would change.
 pub fn place_shares(tx: &mut Tx, doing: &Doing, moves: &[Move]) -> Result<usize, Failure> {
     let ids: Vec<_> = moves.iter().map(|m| m.reservation).collect();
     let orders = unplaced::orders(tx.conn(), &ids)?;
@@ -115,6 +116,7 @@ pub fn place_shares(tx: &mut Tx, doing: &Doing, moves: &[Move]) -> Result<usize,
         .map(|w| w.animal_id)
         .collect();
     let invoiced = placements::invoiced(tx.conn(), &ids)?;
+    let locked = place_locks::of(tx.conn(), &ids)?;
     let weights = billed(tx, &touched)?;
 
     let mut problems = Problems::default();
@@ -123,6 +125,15 @@ pub fn place_shares(tx: &mut Tx, doing: &Doing, moves: &[Move]) -> Result<usize,
             problems.add(
                 &m.field,
                 format!("Invoice {} is issued for this share. Void it first, then move the share.", invoice.number),
+            );
+        }
+        if locked.contains(&m.reservation) {
+            let name = orders.get(&m.reservation).map_or("", |(_, _, name)| name.as_str());
+            problems.add(
+                &m.field,
+                format!(
+                    "The share of {name} is locked where it is. Unlock it on its order’s page first, then move it."
+                ),
             );
         }
         placements::take_off(tx, m.reservation)?;

@@ -63,6 +63,8 @@ ids! {
     SheetRequestId;
     /// A packet for a processor.
     PacketId;
+    /// A plan that was taken.
+    AcceptanceId;
     /// A line of a story.
     StoryId;
 }

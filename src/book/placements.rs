@@ -4,7 +4,7 @@ use super::at::At;
 use super::conn::DbConn;
 use super::ids::{AnimalId, CustomerId, InvoiceId, OfferingId, ReservationId};
 use super::rows::animals::{LostShare, Placement};
-use super::schema::{credit_note, customer, invoice, lost_share, placement, reservation};
+use super::schema::{credit_note, customer, invoice, lost_share, place_lock, placement, reservation};
 use super::store::Tx;
 use crate::trade::carcass::Place;
 use crate::trade::placing::{Taken, place_of};
@@ -143,6 +143,8 @@ pub fn put(tx: &mut Tx, animal_id: AnimalId, reservation_id: ReservationId, slot
 /// # Errors
 /// The database's own.
 pub fn take_off(tx: &mut Tx, reservation: ReservationId) -> QueryResult<usize> {
+    // A lock holds a share in its place; without a place there is none.
+    super::place_locks::take_off(tx, reservation)?;
     diesel::delete(placement::table.filter(placement::reservation_id.eq(reservation))).execute(tx.conn())
 }
 
@@ -151,6 +153,7 @@ pub fn take_off(tx: &mut Tx, reservation: ReservationId) -> QueryResult<usize> {
 /// # Errors
 /// The database's own.
 pub fn lose(tx: &mut Tx, animal_id: AnimalId, shares: &[Share], at: At) -> QueryResult<()> {
+    diesel::delete(place_lock::table.filter(place_lock::animal_id.eq(animal_id))).execute(tx.conn())?;
     diesel::delete(placement::table.filter(placement::animal_id.eq(animal_id))).execute(tx.conn())?;
     for share in shares {
         let lost = LostShare { animal_id, reservation_id: share.reservation, lost_at: at, told_at: None };

@@ -29,6 +29,7 @@ diesel::table! {
         version -> BigInt,
         sheet_reminders -> Text,
         sheets_standard -> Bool,
+        open_custom_from -> BigInt,
     }
 }
 
@@ -553,6 +554,63 @@ diesel::table! {
     }
 }
 
+diesel::table! {
+    /// What an order asks of the planner beside its first choice of date. only_these: no other date suits. weights: hanging, of the share.
+    share_wish (reservation_id) {
+        reservation_id -> BigInt,
+        only_these -> Bool,
+        together -> Text,
+        weight_low -> Nullable<BigInt>,
+        weight_high -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    /// Second and later choices of date, in order.
+    later_choice (reservation_id, place) {
+        reservation_id -> BigInt,
+        place -> BigInt,
+        date_id -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Shares that stay where they are, whatever is planned.
+    place_lock (reservation_id) {
+        reservation_id -> BigInt,
+        animal_id -> BigInt,
+        locked_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Plans that were taken, whole or in part; undoes: the acceptance that this one took back.
+    plan_acceptance (id) {
+        id -> BigInt,
+        accepted_at -> BigInt,
+        accepted_by -> Text,
+        undoes -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    /// What moved by an acceptance. sides 'left', 'right', 'both'; the date is the one the animal had then.
+    plan_move (acceptance_id, reservation_id) {
+        acceptance_id -> BigInt,
+        reservation_id -> BigInt,
+        from_animal_id -> Nullable<BigInt>,
+        from_sides -> Nullable<Text>,
+        from_date_id -> Nullable<BigInt>,
+        to_animal_id -> Nullable<BigInt>,
+        to_sides -> Nullable<Text>,
+        to_date_id -> Nullable<BigInt>,
+        told_at -> Nullable<BigInt>,
+    }
+}
+
+diesel::joinable!(place_lock -> reservation (reservation_id));
+diesel::joinable!(plan_move -> plan_acceptance (acceptance_id));
+diesel::joinable!(plan_move -> reservation (reservation_id));
 diesel::joinable!(sheet_request -> reservation (reservation_id));
 diesel::joinable!(waiting_offer -> reservation (reservation_id));
 diesel::joinable!(reservation -> customer (customer_id));
@@ -577,6 +635,11 @@ diesel::joinable!(credit_note -> invoice (invoice_id));
 diesel::joinable!(session -> account (account_id));
 
 diesel::allow_tables_to_appear_in_same_query!(
+    share_wish,
+    later_choice,
+    place_lock,
+    plan_acceptance,
+    plan_move,
     waiting_offer,
     cut_sheet,
     packet,

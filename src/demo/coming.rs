@@ -73,6 +73,8 @@ fn pell_road(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure
         t.order(-66, people.named("Amos Tarrant")?, farm.beef, Size::Whole, "Mostly ground, in two-pound packs.")?;
     t.deposit(-61, order, usd(600), "7740")?;
     t.place(-30, order, steer, Spot::Whole)?;
+    // He came by and chose this very steer.
+    t.lock(-29, order)?;
     t.sheet(
         -10,
         order,

@@ -1,5 +1,6 @@
 //! Tells the demo's season: each line of it is one of the real actions, on a day counted from today.
 
+use crate::actions::ask_place::lock_place;
 use crate::actions::change_animal::{AnimalFacts, add_animal};
 use crate::actions::cut_sheet::{SheetIn, save_sheet};
 use crate::actions::handle_message::mark_handed_over;
@@ -157,6 +158,11 @@ impl<'t, 'c> Teller<'t, 'c> {
         let to = Some(Target { animal, spot });
         place_shares(self.tx, &doing, &[Move { reservation, to, field: String::new() }])?;
         Ok(())
+    }
+    /// Locks a share where it is.
+    pub(super) fn lock(&mut self, days: i64, order: ReservationId) -> Result<(), Failure> {
+        let doing = self.doing(days, 19);
+        lock_place(self.tx, &doing, order, true)
     }
     /// The row of a weigh-in for a head that hung in two sides. Hogs hang with the skin on.
     pub(super) fn hung(&mut self, animal: AnimalId, hung: Hung, number: &str) -> Result<WeighRow, Failure> {

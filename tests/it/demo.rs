@@ -111,6 +111,7 @@ const BREAKS: &[(&str, &[&str])] = &[
     ("UPDATE packet_sheet SET revision = revision + 9 WHERE packet_id = 1", &["11 packets"]),
     ("UPDATE packet SET number = 3 WHERE id = 2", &["11 packets"]),
     ("UPDATE sheet_reminder SET message_id = NULL", &["12 every reminder"]),
+    ("UPDATE place_lock SET animal_id = 1", &["13 a locked share"]),
 ];
 
 #[test]

@@ -43,3 +43,4 @@ mod sheets_due;
 mod store;
 mod support;
 mod web_frame;
+mod wishes;

@@ -5,6 +5,7 @@
 
 mod animals;
 mod money;
+mod plans;
 mod selling;
 mod sheets;
 
@@ -41,6 +42,7 @@ pub fn check(c: &mut DbConn) -> QueryResult<Vec<Checked>> {
         animals::withdrawals(c)?,
         sheets::packets(c)?,
         sheets::reminders(c)?,
+        plans::locks(c)?,
     ])
 }
 

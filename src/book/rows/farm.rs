@@ -7,7 +7,7 @@ use crate::trade::vocabulary::{PaperSize, Terms};
 use crate::trade::weight::Unit;
 use diesel::prelude::*;
 
-/// The farm and its settings: one row. Terms: 'days' = due terms_days after issue, 'pickup' = before pickup. split_basis: 'as_hung' or 'even' as in trade::carcass. offer_days: days to answer an offer from the waiting list.
+/// The farm and its settings: one row. Terms: 'days' = due terms_days after issue, 'pickup' = before pickup. split_basis: 'as_hung' or 'even' as in trade::carcass. offer_days: days to answer an offer from the waiting list. open_custom_from: quarters, 1 to 4.
 #[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Identifiable, Insertable, AsChangeset)]
 #[diesel(table_name = farm, primary_key(id), treat_none_as_null = true)]
 #[diesel(check_for_backend(diesel::sqlite::Sqlite))]
@@ -34,4 +34,5 @@ pub struct Farm {
     pub version: i64,
     pub sheet_reminders: String,
     pub sheets_standard: bool,
+    pub open_custom_from: i64,
 }

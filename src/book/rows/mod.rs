@@ -7,6 +7,7 @@ pub mod invoices;
 pub mod money;
 pub mod outbox;
 pub mod people;
+pub mod plan;
 pub mod plants;
 pub mod selling;
 pub mod sheets;

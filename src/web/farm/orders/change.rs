@@ -1,19 +1,17 @@
-//! Moving up from the waiting list, wishes, free lines and products of an order.
+//! Moving up from the waiting list, free lines and products of an order.
 
 use super::words;
-use crate::actions::Failure;
-use crate::actions::change_order::{add_line, change_wishes, set_products, take_line_off};
+use crate::actions::change_order::{add_line, set_products, take_line_off};
 use crate::actions::move_up::move_up as move_it_up;
-use crate::book::ids::{ChargeId, DateId, OrderChargeId, ReservationId};
+use crate::book::ids::{ChargeId, OrderChargeId, ReservationId};
 use crate::book::reservations;
-use crate::trade::dates;
 use crate::trade::money::Percent;
 use crate::web::app::App;
 use crate::web::errors::{Answer, PageError};
 use crate::web::farmer::Farmer;
 use crate::web::look::draft::Draft;
 use crate::web::look::respond::{page, refused, see_other};
-use crate::web::look::{Choices, Frame, Tab};
+use crate::web::look::{Frame, Tab};
 use crate::web::notice;
 use crate::web::sent::{Sent, refusal};
 use actix_web::web;
@@ -63,109 +61,6 @@ pub async fn move_up(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, se
     match done.await {
         Ok(url) => Ok(notice::with(see_other(&url), "It has a share now.")),
         Err(f) => Ok(refused(&move_up_page(&farmer, &app, id, refusal(&form, f)?).await?)),
-    }
-}
-
-#[derive(Template)]
-#[template(path = "farm/orders/wishes.html")]
-struct WishesPage {
-    frame: Frame,
-    draft: Draft,
-    id: ReservationId,
-    number: String,
-    dates: Choices,
-}
-
-/// The dates to come, as choices.
-///
-/// # Errors
-/// The database's own.
-pub(super) fn coming(c: &mut crate::book::conn::DbConn, today: chrono::NaiveDate) -> Result<Choices, Failure> {
-    let days = crate::book::dates::coming(c, today)?;
-    Ok(days
-        .into_iter()
-        .map(|(d, plant)| (d.id.to_string(), format!("{}, {}", dates::long(d.kill_on, today), plant.name)))
-        .collect())
-}
-
-fn wishes_draft(r: &crate::book::rows::selling::Reservation) -> Draft {
-    Draft::empty()
-        .with("version", r.version.to_string())
-        .with("wishes", r.wishes.clone())
-        .with("preferred_date", r.preferred_date_id.map(|d| d.to_string()).unwrap_or_default())
-}
-
-async fn wishes_page(
-    farmer: &Farmer,
-    app: &App,
-    id: ReservationId,
-    draft: Option<Draft>,
-) -> Result<WishesPage, PageError> {
-    let today = farmer.now.today;
-    let ((r, ..), days) = app
-        .read(move |c| {
-            let mut days = coming(c, today)?;
-            let order = reservations::get(c, id)?;
-            // A date chosen before stays in the list when it is past or cancelled, so that saving does not lose it.
-            if let Some(chosen) = order.0.preferred_date_id
-                && !days.iter().any(|(d, _)| *d == chosen.to_string())
-            {
-                let (d, plant) = crate::book::dates::get(c, chosen)?;
-                let why = if d.cancelled_at.is_some() { "cancelled" } else { "past" };
-                days.push((d.id.to_string(), format!("{}, {} ({why})", dates::long(d.kill_on, today), plant.name)));
-            }
-            Ok((order, days))
-        })
-        .await?;
-    Ok(WishesPage {
-        frame: farmer.frame(Tab::Orders),
-        draft: draft.unwrap_or_else(|| wishes_draft(&r)),
-        id,
-        number: r.number,
-        dates: days,
-    })
-}
-
-/// Wishes and preferred date.
-///
-/// # Errors
-/// 404 when there is no such order.
-pub async fn show_wishes(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answer {
-    Ok(page(&wishes_page(&farmer, &app, ReservationId(*id), None).await?))
-}
-
-/// Saves them.
-///
-/// # Errors
-/// 404 when there is no such order.
-pub async fn save_wishes(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, sent: Sent) -> Answer {
-    let id = ReservationId(*id);
-    let (mut form, key) = sent.with_key();
-    let parts = (
-        form.whole_number("version", "Version", 0..=i64::MAX),
-        form.optional_lines("wishes", "Wishes", 1000),
-        form.optional_id("preferred_date", "Date"),
-    );
-    let (version, wishes, preferred) = match form.finish(parts) {
-        Ok(all) => all,
-        Err(draft) => return Ok(refused(&wishes_page(&farmer, &app, id, Some(draft)).await?)),
-    };
-    let done = app.act(&farmer, &key, move |tx, doing| {
-        change_wishes(tx, doing, id, version, &wishes, preferred.map(DateId))?;
-        Ok(format!("/orders/{id}"))
-    });
-    match done.await {
-        Ok(url) => Ok(notice::with(see_other(&url), "Saved.")),
-        Err(Failure::Stale) => {
-            let (r, ..) = app.read(move |c| Ok(reservations::get(c, id)?)).await?;
-            let draft = form.into_draft().stale(
-                &wishes_draft(&r),
-                &[("wishes", "Wishes"), ("preferred_date", "Date")],
-                &format!("/orders/{id}"),
-            );
-            Ok(refused(&wishes_page(&farmer, &app, id, Some(draft)).await?))
-        }
-        Err(f) => Ok(refused(&wishes_page(&farmer, &app, id, Some(refusal(&form, f)?)).await?)),
     }
 }
 

@@ -2,14 +2,17 @@
 
 use actix_web::web;
 
+mod asked;
 pub mod cancel;
 pub mod change;
 pub mod deposit;
 pub mod list;
+mod lock;
 pub mod new;
 pub mod offer;
 pub mod sheet;
 pub mod show;
+mod wishes;
 pub mod words;
 
 /// The routes.
@@ -25,8 +28,9 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/orders/{id}/move-up", web::post().to(change::move_up));
     cfg.route("/orders/{id}/offer", web::post().to(offer::offer));
     cfg.route("/orders/{id}/offer/answer", web::post().to(offer::answer));
-    cfg.route("/orders/{id}/wishes", web::get().to(change::show_wishes));
-    cfg.route("/orders/{id}/wishes", web::post().to(change::save_wishes));
+    cfg.route("/orders/{id}/wishes", web::get().to(wishes::show));
+    cfg.route("/orders/{id}/wishes", web::post().to(wishes::save));
+    cfg.route("/orders/{id}/lock", web::post().to(lock::lock));
     cfg.route("/orders/{id}/lines", web::get().to(change::show_lines));
     cfg.route("/orders/{id}/lines", web::post().to(change::save_line));
     cfg.route("/orders/{id}/products", web::post().to(change::save_products));

@@ -1,12 +1,13 @@
 //! Taking a reservation by phone or at the market stall.
 
-use super::change::coming;
-use super::words;
+use super::wishes::{coming, groups_hint};
+use super::{asked, words};
 use crate::actions::add_customer::CustomerIn;
+use crate::actions::ask_place::ask_place;
 use crate::actions::queue_message::{ToSay, queue_message};
 use crate::actions::take_reservation::{TakeReservation, Who, take_reservation};
 use crate::actions::{Failure, message_values};
-use crate::book::ids::{CustomerId, DateId, OfferingId, ReservationId};
+use crate::book::ids::{CustomerId, OfferingId, ReservationId};
 use crate::book::rows::selling::Price;
 use crate::book::{offerings, people, reservations};
 use crate::post::wording::Purpose;
@@ -34,6 +35,8 @@ struct NewPage {
     shares: Vec<(String, String, String, String)>,
     dates: Choices,
     customers: Choices,
+    groups: String,
+    unit: &'static str,
 }
 
 /// What can be reserved today, each as one choice.
@@ -85,15 +88,15 @@ fn room(n: i64, waiting: i64) -> String {
 async fn form_page(farmer: &Farmer, app: &App, draft: Draft) -> Result<NewPage, PageError> {
     let (today, unit) = (farmer.now.today, farmer.unit());
     let known: Option<i64> = draft.val("customer").parse().ok();
-    let (shares, dates, customers) = app
+    let (shares, dates, customers, groups) = app
         .read(move |c| {
             let shares = shares_on_sale(c, today, unit)?;
-            let dates = coming(c, today)?;
+            let dates = coming(c, today, &[])?;
             let customers = match known {
                 Some(id) => few(people::get(c, CustomerId(id)))?,
                 None => None,
             };
-            Ok((shares, dates, customers))
+            Ok((shares, dates, customers, groups_hint(c)?))
         })
         .await?;
     Ok(NewPage {
@@ -101,6 +104,8 @@ async fn form_page(farmer: &Farmer, app: &App, draft: Draft) -> Result<NewPage, 
         draft,
         shares,
         dates,
+        groups,
+        unit,
         customers: customers
             .into_iter()
             .map(|p| (p.id.to_string(), if p.phone.is_empty() { p.name } else { format!("{}, {}", p.name, p.phone) }))
@@ -183,16 +188,17 @@ pub async fn take(farmer: Farmer, app: web::Data<App>, sent: Sent) -> Answer {
         None => None,
     };
     let wishes = form.optional_lines("wishes", "Wishes", 1000);
-    let preferred = form.optional_id("preferred_date", "Date");
+    let asked = asked::read(&mut form);
     let tell = form.tick("tell");
-    let (chosen, who, wishes, preferred) = match form.finish((chosen, who, wishes, preferred)) {
+    let (chosen, who, wishes, (first, asked)) = match form.finish((chosen, who, wishes, asked)) {
         Ok(all) => all,
         Err(draft) => return Ok(refused(&form_page(&farmer, &app, draft).await?)),
     };
     let (offering, size, part) = chosen;
-    let input = TakeReservation { who, offering, size, part, wishes, preferred_date: preferred.map(DateId) };
+    let input = TakeReservation { who, offering, size, part, wishes, preferred_date: first };
     let done = app.act(&farmer, &key, move |tx, doing| {
         let id = take_reservation(tx, doing, &input)?;
+        ask_place(tx, doing, id, &asked)?;
         let (r, customer, _) = reservations::get(tx.conn(), id)?;
         if tell && r.waiting_since.is_none() {
             let values = message_values::order_values(tx.conn(), id)?;

@@ -2,13 +2,15 @@
 
 use super::words;
 use crate::actions::Failure;
+use crate::actions::ask_place::weight_words;
 use crate::actions::draft_invoice::{self, DraftInvoice};
 use crate::actions::message_values::price_words;
 use crate::book::ids::{AnimalId, ReservationId};
 use crate::book::reservations;
 use crate::book::standing::{self, Facts, OrderStanding};
 use crate::book::stories;
-use crate::book::{dates as dates_book, payments, placements, waiting_offers};
+use crate::book::wishes::{self, Wishes};
+use crate::book::{dates as dates_book, payments, place_locks, placements, waiting_offers};
 use crate::trade::dates;
 use crate::trade::money::Money;
 use crate::trade::vocabulary::DepositFate;
@@ -45,6 +47,8 @@ struct OrderPage {
     wishes: String,
     locked: String,
     preferred: String,
+    asked_for: String,
+    is_locked: bool,
     others: Vec<Link>,
     is_cancelled: bool,
     is_invoiced: bool,
@@ -63,7 +67,10 @@ struct Loaded {
     draft: Option<DraftInvoice>,
     receipts: Vec<(crate::book::ids::ReceiptId, String)>,
     others: Vec<(crate::book::rows::selling::Reservation, crate::book::rows::selling::Offering)>,
-    preferred: Option<NaiveDate>,
+    /// The dates chosen, best first.
+    chosen: Vec<NaiveDate>,
+    asked: Wishes,
+    is_locked: bool,
     credit: Money,
     /// The last day to answer the offer of a share, while one is open.
     answer_by: Option<NaiveDate>,
@@ -78,6 +85,19 @@ pub async fn show(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> An
     let (farm, now) = (farmer.farm.clone(), farmer.now);
     let loaded = app.read(move |c| load(c, &farm, now, id)).await?;
     Ok(page(&order_page(&farmer, id, loaded)))
+}
+
+/// "Thursday, October 14, then Monday, October 18; no other date".
+fn chosen_words(l: &Loaded, today: NaiveDate) -> String {
+    let days: Vec<_> = l.chosen.iter().map(|day| dates::long(*day, today)).collect();
+    let only = if l.asked.only_these { "; no other date" } else { "" };
+    if days.is_empty() { String::new() } else { format!("{}{only}", days.join(", then ")) }
+}
+
+/// "Together with “Wren family”; 150 to 220 lb".
+fn asked_words(asked: &Wishes, unit: &str) -> String {
+    let group = (!asked.together.is_empty()).then(|| format!("Together with “{}”", asked.together));
+    group.into_iter().chain(weight_words(asked, unit)).collect::<Vec<_>>().join("; ")
 }
 
 fn load(
@@ -98,10 +118,12 @@ fn load(
         None
     };
     let receipts = payments::receipts_of_order(c, id, facts.invoice.as_ref().map(|(i, _)| i.id))?;
-    let preferred = match order.0.preferred_date_id {
-        Some(day) => Some(dates_book::get(c, day)?.0.kill_on),
-        None => None,
-    };
+    let asked = wishes::of(c, &[id])?.remove(&id).unwrap_or_default();
+    let mut chosen = Vec::new();
+    for day in asked.dates(order.0.preferred_date_id) {
+        chosen.push(dates_book::get(c, day)?.0.kill_on);
+    }
+    let is_locked = place_locks::of(c, &[id])?.contains(&id);
     let credit = if order.0.cancel_deposit == Some(DepositFate::Refund) {
         payments::credit(c, order.1.id)?
     } else {
@@ -110,7 +132,7 @@ fn load(
     let others = reservations::others_of(c, order.1.id, id)?;
     let story = stories::of_reservation(c, id)?;
     let answer_by = if order.0.waiting_since.is_some() { waiting_offers::answer_by(c, id)? } else { None };
-    Ok(Loaded { order, facts, story, beside, draft, receipts, others, preferred, credit, answer_by })
+    Ok(Loaded { order, facts, story, beside, draft, receipts, others, chosen, asked, is_locked, credit, answer_by })
 }
 
 fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
@@ -160,7 +182,9 @@ fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
         address: customer.address.clone(),
         wishes: r.wishes.clone(),
         locked: format!("{}, since {}", price_words(r, farmer.farm.unit), dates::long(r.price_locked_on, today)),
-        preferred: l.preferred.map(|d| dates::long(d, today)).unwrap_or_default(),
+        preferred: chosen_words(&l, today),
+        asked_for: asked_words(&l.asked, farmer.unit()),
+        is_locked: l.is_locked,
         others: l
             .others
             .iter()

@@ -35,6 +35,7 @@ pub struct PartPage {
     zones: Choices,
     terms: Choices,
     bases: Choices,
+    quarters: Choices,
 }
 
 impl PartPage {
@@ -77,12 +78,23 @@ impl PartPage {
                 ("as_hung".into(), "Each side as it was weighed: a half pays for its own side".into()),
                 ("even".into(), "An even split: every half of one animal pays for the same weight".into()),
             ],
+            quarters: quarters(),
         }
     }
 
     fn action(&self) -> String {
         if self.set_up_step.is_some() { format!("/set-up/{}", self.part) } else { format!("/settings/{}", self.part) }
     }
+}
+
+/// From how many quarters on a head is begun.
+pub fn quarters() -> Choices {
+    vec![
+        ("1".into(), "One quarter: begin it for anybody".into()),
+        ("2".into(), "Two quarters: half of it".into()),
+        ("3".into(), "Three quarters".into()),
+        ("4".into(), "Four quarters: only when all of it is sold".into()),
+    ]
 }
 
 /// The part as it is stored, as a form.
@@ -115,6 +127,7 @@ pub fn stored(farm: &Farm, part: &str) -> Result<Draft, PageError> {
         "sheets" => d
             .with("sheet_reminders", farm.sheet_reminders.clone())
             .with_some("sheets_standard", farm.sheets_standard.then_some("yes")),
+        "plan" => d.with("open_custom_from", farm.open_custom_from.to_string()),
         _ => return Err(Failure::NotFound.into()),
     })
 }
@@ -171,6 +184,11 @@ pub fn read(form: &mut FormIn, part: &str) -> Result<(i64, Part), Draft> {
             let standard = form.tick("sheets_standard");
             let (version, reminders) = form.finish((version, days))?;
             Ok((version, Part::Sheets { reminders, standard }))
+        }
+        "plan" => {
+            let from = form.whole_number("open_custom_from", "Quarters", 1..=4);
+            let (version, open_custom_from) = form.finish((version, from))?;
+            Ok((version, Part::Plan { open_custom_from }))
         }
         _ => {
             let parts = (
@@ -262,4 +280,5 @@ const LABELS: &[(&str, &str)] = &[
     ("sheet_reminders", "Days before the deadline"),
     ("sheets_standard", "Standard cut when time is up"),
     ("offer_days", "Days to answer"),
+    ("open_custom_from", "Quarters to begin a head"),
 ];
