@@ -1,5 +1,5 @@
 //! Tells cargo that a new migration folder means a new binary, and refuses to build with a cut catalogue whose figures do not
-//! add up to 100 per cent.
+//! add up to 100 per cent, or a choice of which nobody has said what it is good for.
 
 use std::error::Error;
 use toml::{Table, Value};
@@ -10,7 +10,11 @@ fn main() -> Result<(), Box<dyn Error>> {
     for species in ["beef", "hog", "lamb", "goat"] {
         let path = format!("src/trade/cuts/data/{species}.toml");
         let text = std::fs::read_to_string(&path).map_err(|e| format!("{path}: {e}"))?;
-        add_up(&text.parse()?).map_err(|e| format!("{path}: {e}"))?;
+        let catalogue: Table = text.parse()?;
+        add_up(&catalogue).map_err(|e| format!("{path}: {e}"))?;
+        let path = format!("src/trade/cuts/data/guide/{species}.toml");
+        let guide = std::fs::read_to_string(&path).map_err(|e| format!("{path}: {e}"))?;
+        words(&catalogue, &guide.parse()?).map_err(|e| format!("{path}: {e}"))?;
     }
     Ok(())
 }
@@ -33,6 +37,22 @@ fn add_up(catalogue: &Table) -> Result<(), String> {
         }
     }
     hundred(shares, "the blocks")
+}
+
+/// Every choice has words that say what it is good for.
+fn words(catalogue: &Table, guide: &Table) -> Result<(), String> {
+    let guide = guide.get("guide").and_then(Value::as_table).ok_or("there is no guide")?;
+    for block in list(catalogue, "block")? {
+        let id = block.get("id").and_then(Value::as_str).ok_or("a block has no id")?;
+        let good_for = guide.get(id).and_then(|g| g.get("good_for")).ok_or(format!("{id} has no guide"))?;
+        for choice in list(block, "choice")? {
+            let choice = choice.get("id").and_then(Value::as_str).ok_or("a choice has no id")?;
+            if good_for.get(choice).and_then(Value::as_str).is_none_or(|words| words.trim().is_empty()) {
+                return Err(format!("{id}.{choice} has no words"));
+            }
+        }
+    }
+    Ok(())
 }
 
 fn list<'a>(table: &'a Table, name: &str) -> Result<Vec<&'a Table>, String> {

@@ -50,6 +50,7 @@ pub mod record_weights;
 pub mod send_animal;
 pub mod send_mail;
 pub mod send_packet;
+pub mod sheet_draft;
 pub mod sheet_open;
 pub mod sheet_request;
 pub mod sheet_time;

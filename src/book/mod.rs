@@ -33,6 +33,7 @@ pub mod reservations;
 pub mod rows;
 pub mod schema;
 pub mod search;
+pub mod sheet_drafts;
 pub mod sheets;
 pub mod sheets_due;
 pub mod snapshot;

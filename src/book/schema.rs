@@ -516,6 +516,20 @@ diesel::table! {
 }
 
 diesel::table! {
+    /// A cut sheet that its customer has not sent yet.
+    sheet_draft (reservation_id) {
+        reservation_id -> BigInt,
+        sheet -> Text,
+        special -> Text,
+        step -> Text,
+        looked -> Text,
+        began_with -> BigInt,
+        changed_at -> BigInt,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
     /// Who was reminded of a missing cut sheet, for which day before the deadline; once each. message_id: what was written.
     sheet_reminder (reservation_id, date_id, days) {
         reservation_id -> BigInt,
@@ -611,6 +625,7 @@ diesel::table! {
 diesel::joinable!(place_lock -> reservation (reservation_id));
 diesel::joinable!(plan_move -> plan_acceptance (acceptance_id));
 diesel::joinable!(plan_move -> reservation (reservation_id));
+diesel::joinable!(cut_sheet -> reservation (reservation_id));
 diesel::joinable!(sheet_request -> reservation (reservation_id));
 diesel::joinable!(waiting_offer -> reservation (reservation_id));
 diesel::joinable!(reservation -> customer (customer_id));
@@ -644,6 +659,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     cut_sheet,
     packet,
     packet_sheet,
+    sheet_draft,
     sheet_reminder,
     sheet_request,
     farm,

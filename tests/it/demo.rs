@@ -112,6 +112,7 @@ const BREAKS: &[(&str, &[&str])] = &[
     ("UPDATE packet SET number = 3 WHERE id = 2", &["11 packets"]),
     ("UPDATE sheet_reminder SET message_id = NULL", &["12 every reminder"]),
     ("UPDATE place_lock SET animal_id = 1", &["13 a locked share"]),
+    ("UPDATE sheet_draft SET sheet = '{\"block\":{}}'", &["every cut sheet that was begun"]),
 ];
 
 #[test]

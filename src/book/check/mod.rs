@@ -43,6 +43,7 @@ pub fn check(c: &mut DbConn) -> QueryResult<Vec<Checked>> {
         sheets::packets(c)?,
         sheets::reminders(c)?,
         plans::locks(c)?,
+        sheets::drafts(c)?,
     ])
 }
 

@@ -4,6 +4,7 @@ use super::Checked;
 use crate::book::conn::DbConn;
 use crate::book::ids::{DateId, PacketId, ReservationId};
 use crate::book::schema::*;
+use crate::trade::sheet_json;
 use diesel::prelude::*;
 use std::collections::BTreeMap;
 
@@ -53,4 +54,15 @@ pub(super) fn reminders(c: &mut DbConn) -> QueryResult<Checked> {
         .map(|(order, _)| format!("the reminder of reservation {order} is not a message of that order"))
         .collect();
     Ok(Checked { rule: "12 every reminder of a cut sheet is a message of its order", looked_at: rows.len(), faults })
+}
+
+/// A cut sheet that was begun can be read, so that its customer can go on with it.
+pub(super) fn drafts(c: &mut DbConn) -> QueryResult<Checked> {
+    let rows: Vec<(ReservationId, String)> =
+        sheet_draft::table.select((sheet_draft::reservation_id, sheet_draft::sheet)).load(c)?;
+    let faults = rows
+        .iter()
+        .filter_map(|(order, text)| Some(format!("the draft of reservation {order}: {}", sheet_json::read(text).err()?)))
+        .collect();
+    Ok(Checked { rule: "every cut sheet that was begun can be read", looked_at: rows.len(), faults })
 }

@@ -3,7 +3,7 @@
 
 use crate::book::at::At;
 use crate::book::ids::{DateId, MessageId, PacketId, ReservationId, SheetRequestId};
-use crate::book::schema::{cut_sheet, packet, packet_sheet, sheet_reminder, sheet_request};
+use crate::book::schema::{cut_sheet, packet, packet_sheet, sheet_draft, sheet_reminder, sheet_request};
 use crate::trade::vocabulary::{RequestDecision, SheetOrigin};
 use diesel::prelude::*;
 
@@ -19,6 +19,28 @@ pub struct CutSheet {
     pub revision: i64,
     pub entered_at: At,
     pub version: i64,
+}
+
+/// A cut sheet that its customer has not sent yet. sheet and special as in cut_sheet, even where rules are broken.
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Identifiable, Insertable, AsChangeset)]
+#[diesel(table_name = sheet_draft, primary_key(reservation_id), treat_none_as_null = true)]
+#[diesel(check_for_backend(diesel::sqlite::Sqlite))]
+pub struct SheetDraft {
+    pub reservation_id: ReservationId,
+    pub sheet: String,
+    pub special: String,
+    pub step: String,
+    pub looked: String,
+    pub began_with: i64,
+    pub changed_at: At,
+    pub version: i64,
+}
+
+impl SheetDraft {
+    /// Whether a page was saved.
+    pub fn has_looked(&self, step: &str) -> bool {
+        self.looked.split(',').any(|one| one == step)
+    }
 }
 
 /// What was made for the processor of a date, frozen.

@@ -1,6 +1,7 @@
 //! The catalogue of one species as it stands in its TOML file: blocks, choices, cuts, parts, profiles.
 
 use super::figure::Figure;
+use super::guide::Guide;
 use crate::trade::share::Species;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -328,6 +329,8 @@ pub struct Catalogue {
     pub profiles: Vec<Profile>,
     /// Cuts by id.
     pub cuts: BTreeMap<String, Cut>,
+    /// What helps a customer choose, by the block's id.
+    pub guide: BTreeMap<String, Guide>,
 }
 
 impl Catalogue {

@@ -18,6 +18,13 @@ pub fn faults(catalogue: &Catalogue, common: &Common) -> Vec<String> {
         for choice in &block.choices {
             one_choice(&mut faults, catalogue, block, choice);
         }
+        match catalogue.guide.get(&block.id) {
+            Some(guide) => faults.extend(guide.faults(block)),
+            None => faults.push(format!("block {} has no guide", block.id)),
+        }
+    }
+    for id in catalogue.guide.keys().filter(|id| catalogue.block(id).is_none()) {
+        faults.push(format!("the guide names {id}, which is no block"));
     }
     for (id, cut) in &catalogue.cuts {
         let used = catalogue.blocks.iter().flat_map(|b| &b.choices).any(|c| c.cut.contains_key(id));
@@ -105,6 +112,7 @@ pub fn sources(catalogue: &Catalogue) -> Vec<&str> {
     keys.extend(catalogue.parts.iter().flat_map(|p| &p.source));
     keys.extend(catalogue.profiles.iter().flat_map(|p| &p.source));
     keys.extend(catalogue.cuts.values().flat_map(|c| &c.source));
+    keys.extend(catalogue.guide.values().flat_map(|g| &g.source));
     let mut keys: Vec<&str> = keys.into_iter().map(String::as_str).collect();
     keys.sort_unstable();
     keys.dedup();
@@ -143,6 +151,11 @@ mod tests {
         refused("leg = \"halves_bone_in\"", "leg = \"halves\"", "has no choice for leg");
         refused("\"S61\"", "\"S99\"", "S99 is not explained");
         refused("id = \"rack\"", "id = \"loin\"", "stands twice");
+        refused("riblets = \"Small ribs for the grill or braising.\"\n", "", "breast.riblets has no words");
+        refused("\"Most of the ground lamb.\"", "\"\"", "shoulder.grind has no words");
+        refused("denver_ribs = \"Trim", "ribs = \"Trim", "words for breast.ribs, which is no choice");
+        refused("roasts = [\"whole_bone_in\"", "roasts = [\"ham\"", "answer leg.ham, which is no choice");
+        refused("[guide.flank]", "[guide.tail]", "flank has no guide");
         refused("rules = [\"L3\"", "rules = [\"L33\"", "rule L33");
     }
 }

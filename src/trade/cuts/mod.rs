@@ -8,11 +8,15 @@ pub mod catalogue;
 pub mod check;
 pub mod common;
 pub mod figure;
+pub mod gets;
 pub mod ground;
+pub mod guide;
 pub mod mass;
 pub mod pieces;
 pub mod plan;
+pub mod questions;
 pub mod rules;
+pub mod said;
 pub mod settings;
 pub mod sheet;
 pub mod take_home;
@@ -24,10 +28,10 @@ use common::Common;
 use std::fmt;
 use std::sync::OnceLock;
 
-const BEEF: &str = include_str!("data/beef.toml");
-const HOG: &str = include_str!("data/hog.toml");
-const LAMB: &str = include_str!("data/lamb.toml");
-const GOAT: &str = include_str!("data/goat.toml");
+const BEEF: &str = concat!(include_str!("data/beef.toml"), include_str!("data/guide/beef.toml"));
+const HOG: &str = concat!(include_str!("data/hog.toml"), include_str!("data/guide/hog.toml"));
+const LAMB: &str = concat!(include_str!("data/lamb.toml"), include_str!("data/guide/lamb.toml"));
+const GOAT: &str = concat!(include_str!("data/goat.toml"), include_str!("data/guide/goat.toml"));
 const COMMON: &str = include_str!("data/common.toml");
 
 /// Why a catalogue cannot be used.

@@ -9,6 +9,7 @@
 //! | [`parts`] | values for `templates/parts/lists.html`: standings, sums, stories, what is due |
 //! | [`rail`] | who owns what of a head, drawn |
 //! | [`respond`] | templates to responses |
+//! | [`side`] | a side with its blocks, some marked |
 //! | [`words`] | counts written out |
 
 pub mod assets;
@@ -17,6 +18,7 @@ pub mod form;
 pub mod parts;
 pub mod rail;
 pub mod respond;
+pub mod side;
 pub mod words;
 
 /// The name of the hidden field that carries the one-use form key.

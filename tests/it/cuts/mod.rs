@@ -2,6 +2,7 @@
 
 mod properties;
 mod published;
+mod questions;
 mod reckon;
 mod rules;
 mod wishes;
