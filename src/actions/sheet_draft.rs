@@ -67,14 +67,23 @@ pub fn begin_draft(
     let input = match start {
         Start::Standard => SheetIn::default(),
         Start::Stored => match &stored {
-            Some(s) => SheetIn { kept: sheet_json::read(&s.sheet).map_err(Failure::Unexpected)?, special: s.special.clone() },
+            Some(s) => {
+                SheetIn { kept: sheet_json::read(&s.sheet).map_err(Failure::Unexpected)?, special: s.special.clone() }
+            }
             None => return Err(Failure::refuse("start", "There is no cut sheet yet. Begin with the standard cut.")),
         },
         Start::LastTime => {
             let (r, customer, o) = &basis.order;
             match sheet_drafts::last_time(tx.conn(), customer.id, o.species, r.id)? {
-                Some((s, ..)) => SheetIn { kept: sheet_json::read(&s.sheet).map_err(Failure::Unexpected)?, special: s.special },
-                None => return Err(Failure::refuse("start", "There is no sheet of an earlier time. Begin with the standard cut.")),
+                Some((s, ..)) => {
+                    SheetIn { kept: sheet_json::read(&s.sheet).map_err(Failure::Unexpected)?, special: s.special }
+                }
+                None => {
+                    return Err(Failure::refuse(
+                        "start",
+                        "There is no sheet of an earlier time. Begin with the standard cut.",
+                    ));
+                }
             }
         }
         Start::Ready(id) => ready(&basis, id)?,
@@ -115,7 +124,9 @@ pub fn begin_draft(
 /// A ready-made sheet of the catalogue.
 fn ready(basis: &Basis, id: &str) -> Result<SheetIn, Failure> {
     let catalogue = catalogue(basis.hanging.species).map_err(|e| Failure::Unexpected(e.to_string()))?;
-    let profile = catalogue.profile(id).ok_or_else(|| Failure::refuse("start", "There is no such sheet. Choose one of the list."))?;
+    let profile = catalogue
+        .profile(id)
+        .ok_or_else(|| Failure::refuse("start", "There is no such sheet. Choose one of the list."))?;
     let mut kept = Kept::default();
     kept.sheet.blocks = profile.blocks.clone();
     Ok(SheetIn { kept, special: String::new() })
@@ -175,7 +186,13 @@ pub fn save_draft(
 /// # Errors
 /// [`Failure::Refused`] with every rule it breaks, each at its field; [`Failure::Stale`] when the draft or the cut sheet changed in
 /// between.
-pub fn send_draft(tx: &mut Tx, doing: &Doing, order: ReservationId, version: i64, over: i64) -> Result<Became, Failure> {
+pub fn send_draft(
+    tx: &mut Tx,
+    doing: &Doing,
+    order: ReservationId,
+    version: i64,
+    over: i64,
+) -> Result<Became, Failure> {
     let (draft, input) = draft_of(tx.conn(), order)?.ok_or(Failure::Stale)?;
     if draft.version != version {
         return Err(Failure::Stale);

@@ -84,6 +84,8 @@ fn pell_road(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure
     let order = t.order(-58, people.named("Yusra Bell")?, farm.beef, Size::Half, "")?;
     t.deposit(-50, order, usd(300), "")?;
     t.place(-30, order, heifer, LEFT)?;
+    // Yusra has begun her cut sheet and left it at the third part.
+    t.half_a_sheet(-3, order, &[("chuck_blade", "flat_iron_eye_roast"), ("rib", "ribeye_boneless")])?;
 
     let left = t.order(-52, people.named("Delphine Roake")?, farm.hogs, Size::Half, "")?;
     t.deposit(-47, left, usd(100), "615")?;

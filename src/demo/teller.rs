@@ -11,6 +11,7 @@ use crate::actions::record_payment::record_payment;
 use crate::actions::record_weights::{Fate, WeighRow, confirming};
 use crate::actions::send_animal::send_animal;
 use crate::actions::send_packet::mail_packet;
+use crate::actions::sheet_draft::{Start, begin_draft, draft_of, save_draft};
 use crate::actions::sheet_request::ask_change;
 use crate::actions::take_reservation::{TakeReservation, Who, take_reservation};
 use crate::actions::{Doing, Failure};
@@ -21,6 +22,7 @@ use crate::book::store::Tx;
 use crate::book::{animals, carcasses};
 use crate::trade::animal::Class;
 use crate::trade::carcass::Hung;
+use crate::trade::cuts::questions::{Answers, Kind};
 use crate::trade::cuts::sheet::Sheet;
 use crate::trade::money::Money;
 use crate::trade::share::{Side, Size, Species};
@@ -189,6 +191,23 @@ impl<'t, 'c> Teller<'t, 'c> {
         let kept = Kept { sheet: Sheet { blocks, ..Sheet::default() }, ..Kept::default() };
         let input = SheetIn { kept, special: special.into() };
         save_sheet(self.tx, &doing, order, 0, &input, SheetOrigin::Entered)?;
+        Ok(())
+    }
+    /// A cut sheet that its customer began with three answers and left after the parts of these blocks.
+    pub(super) fn half_a_sheet(
+        &mut self,
+        days: i64,
+        order: ReservationId,
+        blocks: &[(&str, &str)],
+    ) -> Result<(), Failure> {
+        let doing = Doing { actor: "the customer by private link".into(), ..self.doing(days, 20) };
+        let answers = Answers { kind: Kind::Balanced, bone_in: true, eaters: 4 };
+        begin_draft(self.tx, &doing, order, 0, &Start::Questions(answers), &|_, _| true)?;
+        for (block, choice) in blocks {
+            let (draft, mut input) = draft_of(self.tx.conn(), order)?.ok_or(Failure::NotFound)?;
+            input.kept.sheet.blocks.insert((*block).into(), (*choice).into());
+            save_draft(self.tx, &doing, order, draft.version, block, &input)?;
+        }
         Ok(())
     }
     /// The packet of a date, mailed to the plant; whoever sent no sheet gets the standard cut.

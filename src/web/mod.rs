@@ -11,3 +11,4 @@ pub mod look;
 pub mod notice;
 pub mod sent;
 pub mod server;
+pub mod sheet_form;

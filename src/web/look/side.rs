@@ -6,7 +6,7 @@ mod shapes;
 use crate::trade::cuts::catalogue::Catalogue;
 use crate::trade::share::Species;
 use askama::Template;
-use shapes::{bones, block, hook, outline};
+use shapes::{block, bones, hook, outline};
 
 /// One block as it is drawn.
 struct Shape {
