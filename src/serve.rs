@@ -44,6 +44,9 @@ pub async fn serve(config: Config, store: Store) -> Result<(), String> {
             crate::demo::MAIL,
             crate::demo::PASSWORD
         ));
+        if let Some(link) = crate::demo::customer_link(&app.store, &app.clock, &url).map_err(|e| e.to_string())? {
+            say(&format!("The private link of {}, one of its customers: {link}", crate::demo::CUSTOMER));
+        }
     }
     let clock = app.clock.clone();
     let keeper = actix_web::rt::spawn(clock_worker(app.store.clone(), move || clock.at(), app.mail.clone()));
@@ -87,7 +90,8 @@ async fn keep_copies(app: App) {
 fn start_mail(app: &App) -> Result<Option<(PostRoom, tokio::task::JoinHandle<()>)>, String> {
     let Some(sender) = sender_of(&app.config)? else { return Ok(None) };
     let clock = app.clock.clone();
-    let room = PostRoom::new(app.store.clone(), sender, app.config.mail_from.clone(), move || clock.at());
+    let room = PostRoom::new(app.store.clone(), sender, app.config.mail_from.clone(), move || clock.at())
+        .at_address(app.config.public_url.clone());
     Ok(Some((room.clone(), actix_web::rt::spawn(post_worker(room, app.mail.clone())))))
 }
 

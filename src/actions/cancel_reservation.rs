@@ -5,7 +5,7 @@ use crate::book::ids::ReservationId;
 use crate::book::payments::{self, For};
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
-use crate::book::{placements, reservations, waiting_offers};
+use crate::book::{links, placements, reservations, waiting_offers};
 use crate::trade::money::Money;
 use crate::trade::vocabulary::{DepositFate, OfferEnd};
 
@@ -22,7 +22,7 @@ pub struct Cancel {
     pub carry_to: Option<ReservationId>,
 }
 
-/// Cancels an order and gives its place on the rail free.
+/// Cancels an order and gives its place on the rail free. Its private links end with it.
 ///
 /// The deposit becomes the customer's credit (to be given back), stays with the cancelled order, or goes to another open order
 /// of the same customer.
@@ -79,6 +79,7 @@ pub fn cancel_reservation(tx: &mut Tx, doing: &Doing, id: ReservationId, input: 
         }
     };
     placements::take_off(tx, id)?;
+    links::revoke_all(tx, id, doing.now.at)?;
     let was_offered = waiting_offers::close(tx, id, OfferEnd::Withdrawn, doing.now.at)?;
     r.cancelled_at = Some(doing.now.at);
     r.cancel_reason = input.reason.clone();

@@ -1,5 +1,6 @@
 //! What the farmer does with a message in the outbox: send it again, mark it as handed over, download it.
 
+use super::link_in_mail::put_link_in;
 use super::queue_message::channel_for;
 use super::send_mail::outgoing;
 use super::{Doing, Failure};
@@ -116,6 +117,30 @@ pub fn download(c: &mut DbConn, id: MessageId, mail_from: Option<&str>) -> Resul
         return Err(Failure::refuse("", "Only mail can be downloaded as a mail file."));
     }
     let bytes = outgoing(c, &m, mail_from)?.eml().map_err(|e| Failure::refuse("", e.to_string()))?;
+    Ok((format!("message-{id}.eml"), bytes))
+}
+
+/// The message as an `.eml` file with a fresh private link in it: `token` is the link's, `base` the address people type.
+///
+/// # Errors
+/// As [`download`].
+pub fn download_with_link(
+    tx: &mut Tx,
+    doing: &Doing,
+    id: MessageId,
+    mail_from: Option<&str>,
+    base: &str,
+    token: &str,
+) -> Result<(String, Vec<u8>), Failure> {
+    let mut m = outbox::get(tx.conn(), id)?;
+    if m.channel != Channel::Mail {
+        return Err(Failure::refuse("", "Only mail can be downloaded as a mail file."));
+    }
+    let carries = put_link_in(tx, doing.now, &mut m, Some(base), token)?.is_some();
+    let bytes = outgoing(tx.conn(), &m, mail_from)?.eml().map_err(|e| Failure::refuse("", e.to_string()))?;
+    if carries {
+        tell(tx, doing, &m, format!("“{}” was downloaded with a private link in it.", m.subject))?;
+    }
     Ok((format!("message-{id}.eml"), bytes))
 }
 

@@ -12,6 +12,7 @@ use crate::book::rows::plants::{ProcessingDate, Processor};
 use crate::book::rows::selling::{Offering, Reservation};
 use crate::book::schema::{animal, customer, offering, placement, processing_date, processor, reservation};
 use crate::post::phrases::{deposit_request, due, how_late, how_to_pay, long_date, paying, what_is_due};
+use crate::post::placeholders::LINK;
 use crate::post::wording::{Filled, Purpose, Values, Wording};
 use crate::trade::money::Money;
 use crate::trade::vocabulary::PriceBasis;
@@ -134,6 +135,8 @@ pub fn preview(
         }
     };
     let mut values = Values::examples(purpose).overlaid(&real);
+    // In a real message the link is made as it leaves.
+    values = values.with_example(purpose, LINK.name);
     // These two belong together with figures the order does not have yet.
     if matches!(purpose, Purpose::Invoice | Purpose::BalanceReminder) {
         values = values.with_example(purpose, "paying");

@@ -13,6 +13,8 @@ use crate::book::store::Tx;
 use crate::post::by_hand::text_number;
 use crate::post::envelope::{check_address, new_message_id};
 use crate::post::phrases::{how_to_pay, signature};
+use crate::post::placeholders::LINK;
+use crate::post::private_link;
 use crate::post::wording::{Purpose, Values};
 use crate::trade::vocabulary::{Channel, PaperKind};
 use diesel::prelude::*;
@@ -43,12 +45,13 @@ pub fn channel_for(customer: &Customer) -> (Channel, String) {
     }
 }
 
-/// What every wording can use: customer, farm, signature, and how to pay.
+/// What every wording can use: customer, farm, signature, how to pay, and the place of the private link.
 pub fn common_values(farm: &Farm, customer_name: &str) -> Values {
     Values::new()
         .with("customer", customer_name)
         .with("farm", farm.name.as_str())
         .with("signature", signature(&farm.contact_name, &farm.name, &farm.phone, &farm.mail))
+        .with(LINK.name, private_link::MARK)
         .with("how_to_pay", how_to_pay(&farm.name, &farm.payee, &farm.pay_address, &farm.pay_words))
 }
 

@@ -4,11 +4,13 @@
 //! when the crash falls between the server's 250 and our note of it, it goes out once more with the same Message-ID.
 
 use super::Failure;
+use super::link_in_mail::put_link_in;
 use super::paper_again::paper_again;
-use crate::book::at::At;
+use crate::book::at::{At, Now};
 use crate::book::conn::DbConn;
 use crate::book::farm;
-use crate::book::ids::PacketId;
+use crate::book::ids::{CustomerLinkId, PacketId};
+use crate::book::links;
 use crate::book::outbox;
 use crate::book::rows::outbox::Message;
 use crate::book::sheets;
@@ -16,7 +18,9 @@ use crate::book::store::Store;
 use crate::book::stories::{self, Line};
 use crate::config::Config;
 use crate::post::envelope::Outgoing;
+use crate::post::private_link;
 use crate::post::smtp::{PlainAllowed, SendFailure, Sender, SmtpSettings, backoff};
+use crate::secret;
 use crate::trade::vocabulary::PaperKind;
 use chrono::TimeDelta;
 use std::sync::Arc;
@@ -37,6 +41,7 @@ pub struct PostRoom {
     store: Store,
     sender: Sender,
     mail_from: Option<String>,
+    public_url: Option<String>,
     stopping: Arc<AtomicBool>,
     now: Arc<dyn Fn() -> At + Send + Sync>,
 }
@@ -71,7 +76,8 @@ pub fn sender_of(config: &Config) -> Result<Option<Sender>, String> {
     Sender::new(&settings, root.as_deref()).map(Some)
 }
 
-/// A message of the outbox with the farm's names and its paper, ready to be sent or downloaded.
+/// A message of the outbox with the farm's names and its paper, ready to be sent or downloaded. A private link stands in `m`
+/// already; one that does not has its paragraph left out.
 ///
 /// # Errors
 /// [`Failure`] when the book or the paper fails.
@@ -90,7 +96,7 @@ pub fn outgoing(c: &mut DbConn, m: &Message, mail_from: Option<&str>) -> Result<
         to_name: m.to_name.clone(),
         to_address: m.to_address.clone(),
         subject: m.subject.clone(),
-        text_body: m.body.clone(),
+        text_body: private_link::without(&m.body),
         attachment,
         message_id: m.message_id.clone(),
         date: m.queued_at.utc(),
@@ -105,7 +111,14 @@ impl PostRoom {
         mail_from: Option<String>,
         now: impl Fn() -> At + Send + Sync + 'static,
     ) -> Self {
-        Self { store, sender, mail_from, stopping: Arc::default(), now: Arc::new(now) }
+        Self { store, sender, mail_from, public_url: None, stopping: Arc::default(), now: Arc::new(now) }
+    }
+
+    /// With the address people type: without it no private link can be put into a mail.
+    #[must_use]
+    pub fn at_address(mut self, public_url: Option<String>) -> Self {
+        self.public_url = public_url;
+        self
     }
 
     /// Asks the worker to end after the message it is at. Wake it, so that it hears this soon.
@@ -136,9 +149,9 @@ impl PostRoom {
                 .blocking(move |s| s.write(|tx| Ok::<_, Failure>(outbox::claim(tx, now, now.plus(CLAIM))?)))
                 .await?;
             let Some(message) = claimed else { break };
-            let outcome = self.try_once(&message).await?;
+            let (outcome, link) = self.try_once(&message).await?;
             round.count(&outcome, message.tries);
-            self.note(message, outcome).await?;
+            self.note(message, outcome, link).await?;
             if round.settings {
                 break;
             }
@@ -146,26 +159,54 @@ impl PostRoom {
         Ok(round)
     }
 
-    async fn try_once(&self, message: &Message) -> Result<Result<(), SendFailure>, Failure> {
-        let (m, from) = (message.clone(), self.mail_from.clone());
-        let made = self.blocking(move |s| s.read(|c| outgoing(c, &m, from.as_deref()))).await;
+    /// Sends a message once; also the private link that was made for it.
+    async fn try_once(&self, message: &Message) -> Result<(Result<(), SendFailure>, Option<CustomerLinkId>), Failure> {
+        let (m, from, base, at) = (message.clone(), self.mail_from.clone(), self.public_url.clone(), (self.now)());
+        let made = self
+            .blocking(move |s| {
+                let (m, link) = if private_link::is_wanted(&m.body) {
+                    let token = secret::token().map_err(Failure::Unexpected)?;
+                    s.write(|tx| {
+                        let mut m = m.clone();
+                        let zone = farm::get(tx.conn())?.zone();
+                        let now = Now { at, today: at.day(zone), zone };
+                        let link = put_link_in(tx, now, &mut m, base.as_deref(), &token)?;
+                        Ok::<_, Failure>((m, link))
+                    })?
+                } else {
+                    (m, None)
+                };
+                Ok((s.read(|c| outgoing(c, &m, from.as_deref())), link))
+            })
+            .await?;
         match made {
-            Ok(out) => Ok(self.sender.send(&out).await),
-            Err(Failure::Store(e)) => Err(Failure::Store(e)),
-            Err(e) => {
-                Ok(Err(SendFailure::Never(format!("The paper that goes with this message cannot be made: {e}."))))
+            (Ok(out), link) => Ok((self.sender.send(&out).await, link)),
+            (Err(Failure::Store(e)), _) => Err(Failure::Store(e)),
+            (Err(e), link) => {
+                let why = format!("The paper that goes with this message cannot be made: {e}.");
+                Ok((Err(SendFailure::Never(why)), link))
             }
         }
     }
 
-    async fn note(&self, m: Message, outcome: Result<(), SendFailure>) -> Result<(), Failure> {
+    async fn note(
+        &self,
+        m: Message,
+        outcome: Result<(), SendFailure>,
+        link: Option<CustomerLinkId>,
+    ) -> Result<(), Failure> {
         let at = (self.now)();
         self.blocking(move |s| {
             s.write(|tx| {
+                // Refused outright, so nobody has this link. After a broken connection somebody may: it stays.
+                if let (Err(SendFailure::Settings(_) | SendFailure::Never(_)), Some(link)) = (&outcome, link) {
+                    links::forget(tx, link)?;
+                }
                 let line = match &outcome {
                     Ok(()) => {
                         outbox::mark_sent(tx, m.id, at)?;
-                        Some((format!("“{}” was mailed to {}.", m.subject, m.to_address), String::new()))
+                        let detail = link.map_or("", |_| "It carried a private link.");
+                        Some((format!("“{}” was mailed to {}.", m.subject, m.to_address), detail.to_string()))
                     }
                     Err(SendFailure::Settings(why)) => {
                         // Not this message's fault: the try does not count.

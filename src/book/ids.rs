@@ -45,6 +45,10 @@ ids! {
     ReservationId;
     /// An offer to somebody on the waiting list.
     WaitingOfferId;
+    /// A private link of a customer.
+    CustomerLinkId;
+    /// A customer's wish to cancel.
+    CancelRequestId;
     /// A free line of an order.
     OrderChargeId;
     /// A payment.

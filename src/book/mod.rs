@@ -20,6 +20,7 @@ pub mod few;
 pub mod ids;
 pub mod invoices;
 pub mod left;
+pub mod links;
 pub mod migrate;
 pub mod money_sums;
 pub mod offerings;

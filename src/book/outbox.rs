@@ -129,6 +129,21 @@ pub fn was_said(c: &mut DbConn, order: ReservationId, purpose: &str, bodies: &[&
     Ok(found.is_some())
 }
 
+/// Whether a message of that purpose about an order was written after an instant.
+///
+/// # Errors
+/// The database's own.
+pub fn written_since(c: &mut DbConn, order: ReservationId, purpose: &str, since: At) -> QueryResult<bool> {
+    let found: Option<MessageId> = message::table
+        .filter(message::reservation_id.eq(order))
+        .filter(message::purpose.eq(purpose.to_string()))
+        .filter(message::queued_at.gt(since))
+        .select(message::id)
+        .first(c)
+        .optional()?;
+    Ok(found.is_some())
+}
+
 /// How many messages wait, for Today.
 ///
 /// # Errors

@@ -626,6 +626,48 @@ diesel::joinable!(place_lock -> reservation (reservation_id));
 diesel::joinable!(plan_move -> plan_acceptance (acceptance_id));
 diesel::joinable!(plan_move -> reservation (reservation_id));
 diesel::joinable!(cut_sheet -> reservation (reservation_id));
+diesel::table! {
+    /// Private links of customers, each to one order. token_hash is the SHA-256 of the token. made_for: 'mail' or 'shown'.
+    customer_link (id) {
+        id -> BigInt,
+        reservation_id -> BigInt,
+        token_hash -> Text,
+        made_at -> BigInt,
+        made_for -> Text,
+        last_used_at -> Nullable<BigInt>,
+        revoked_at -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    /// Browsers that opened a private link. id_hash is the SHA-256 of the cookie's random id; form_secret keys that browser's one-use form keys.
+    link_session (id_hash) {
+        id_hash -> Text,
+        link_id -> BigInt,
+        form_secret -> Text,
+        made_at -> BigInt,
+        last_seen_at -> BigInt,
+        ends_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// A customer's wish by private link to cancel the order. deposit_words: what was said beforehand about the deposit.
+    cancel_request (id) {
+        id -> BigInt,
+        reservation_id -> BigInt,
+        reason -> Text,
+        deposit_words -> Text,
+        asked_at -> BigInt,
+        answer -> Nullable<Text>,
+        answered_at -> Nullable<BigInt>,
+        note -> Text,
+    }
+}
+
+diesel::joinable!(customer_link -> reservation (reservation_id));
+diesel::joinable!(link_session -> customer_link (link_id));
+diesel::joinable!(cancel_request -> reservation (reservation_id));
 diesel::joinable!(sheet_request -> reservation (reservation_id));
 diesel::joinable!(waiting_offer -> reservation (reservation_id));
 diesel::joinable!(reservation -> customer (customer_id));
@@ -650,6 +692,9 @@ diesel::joinable!(credit_note -> invoice (invoice_id));
 diesel::joinable!(session -> account (account_id));
 
 diesel::allow_tables_to_appear_in_same_query!(
+    customer_link,
+    link_session,
+    cancel_request,
     share_wish,
     later_choice,
     place_lock,

@@ -86,6 +86,7 @@ fn pell_road(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure
     t.place(-30, order, heifer, LEFT)?;
     // Yusra has begun her cut sheet and left it at the third part.
     t.half_a_sheet(-3, order, &[("chuck_blade", "flat_iron_eye_roast"), ("rib", "ribeye_boneless")])?;
+    t.link(-49, order, true)?;
 
     let left = t.order(-52, people.named("Delphine Roake")?, farm.hogs, Size::Half, "")?;
     t.deposit(-47, left, usd(100), "615")?;
@@ -192,6 +193,7 @@ fn waiting(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure> 
     // Silas took a lamb and thought better of it.
     let order = t.order(-26, people.named("Silas Merrow")?, farm.lambs, Size::Whole, "")?;
     t.deposit(-25, order, usd(75), "")?;
+    t.link(-25, order, true)?;
     let version = reservations::get(t.tx.conn(), order)?.0.version;
     let cancel = Cancel { version, reason: "Moving away".into(), fate: DepositFate::Refund, carry_to: None };
     let doing = t.doing(-2, 18);

@@ -11,13 +11,15 @@ mod teller;
 mod under_way;
 
 use crate::actions::keep_time::{BY_ITSELF, JOBS};
-use crate::actions::{Doing, Failure, accounts as account_actions};
+use crate::actions::{Doing, Failure, accounts as account_actions, private_link};
+use crate::book::at::Now;
 use crate::book::conn::Place;
 use crate::book::rows::accounts::NewAccount;
 use crate::book::store::Store;
-use crate::book::{accounts, farm as stored};
+use crate::book::{accounts, farm as stored, people, reservations};
 use crate::clock::Clock;
 use crate::config::Config;
+use crate::trade::fold::fold;
 use crate::trade::vocabulary::Role;
 use std::path::Path;
 use teller::Teller;
@@ -78,6 +80,32 @@ fn remove(place: &Place) -> Result<(), String> {
         }
     }
     Ok(())
+}
+
+/// The customer whose private link the demo prints: half a beef, with a cut sheet to send.
+pub const CUSTOMER: &str = "Yusra Bell";
+
+/// A fresh private link of [`CUSTOMER`]; `url` is where the service is.
+///
+/// # Errors
+/// Those of the action; `None` when her order is not there any more or its links have ended.
+pub fn customer_link(store: &Store, clock: &Clock, url: &str) -> Result<Option<String>, Failure> {
+    let (token, at) = (private_link::new_token()?, clock.at());
+    let made = store.write(|tx| {
+        let zone = stored::get(tx.conn())?.zone();
+        let doing = Doing { now: Now { at, today: at.day(zone), zone }, account: None, actor: BY_ITSELF.into() };
+        let found = people::page(tx.conn(), &fold(CUSTOMER), None, 1)?;
+        let Some(person) = found.first() else { return Ok(false) };
+        let orders = reservations::of_customer(tx.conn(), person.id, 20)?;
+        let Some((order, _)) = orders.into_iter().find(|(r, _)| r.cancelled_at.is_none()) else { return Ok(false) };
+        private_link::show_link(tx, &doing, order.id, &token, false)?;
+        Ok(true)
+    });
+    match made {
+        Ok(made) => Ok(made.then(|| private_link::url(url, &token))),
+        Err(Failure::Refused(_)) => Ok(None),
+        Err(e) => Err(e),
+    }
 }
 
 /// Writes the whole season into an empty book, all of it or nothing.

@@ -6,6 +6,7 @@ use crate::actions::cut_sheet::{SheetIn, save_sheet};
 use crate::actions::handle_message::mark_handed_over;
 use crate::actions::make_packet::make_packet;
 use crate::actions::place_share::{Move, Spot, Target, place_shares};
+use crate::actions::private_link::{new_token, open_link, show_link};
 use crate::actions::record_deposit::{MoneyIn, record_deposit};
 use crate::actions::record_payment::record_payment;
 use crate::actions::record_weights::{Fate, WeighRow, confirming};
@@ -223,6 +224,16 @@ impl<'t, 'c> Teller<'t, 'c> {
         let blocks = blocks.iter().map(|(block, choice)| ((*block).to_string(), (*choice).to_string())).collect();
         let kept = Kept { sheet: Sheet { blocks, ..Sheet::default() }, ..Kept::default() };
         ask_change(self.tx, &doing, order, &SheetIn { kept, special: String::new() })?;
+        Ok(())
+    }
+    /// A private link shown to Ada that day, to be texted; with `opened` the customer opened it the day after.
+    pub(super) fn link(&mut self, days: i64, order: ReservationId, opened: bool) -> Result<(), Failure> {
+        let doing = self.doing(days, 18);
+        let (token, cookie, form_secret) = (new_token()?, new_token()?, new_token()?);
+        show_link(self.tx, &doing, order, &token, false)?;
+        if opened {
+            open_link(self.tx, self.doing(days + 1, 19).now.at, &token, &cookie, &form_secret)?;
+        }
         Ok(())
     }
     /// What was written more than a few days ago is handed over; the last messages wait.

@@ -63,6 +63,9 @@ pub(super) fn tell(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), F
         if name == "Dele Ashworth" {
             t.sheet(kill - 15, order, &[("rib", "rib_roast_bone_in"), ("neck", "stew")], "Extra soup bones.")?;
         }
+        if name == "Dele Ashworth" || name == "Petra Vance" {
+            t.link(kill - 30, order, name == "Dele Ashworth")?;
+        }
         if name == "Łukasz Zaremba" {
             late = Some(order);
         }

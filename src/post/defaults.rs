@@ -18,6 +18,9 @@ Thank you. Your deposit of {amount} for order {order} ({share}) reached us on {d
 
 Receipt {receipt} comes with this message. The deposit is taken off your invoice.
 
+How your order stands, what it will cost and what comes next is on your private page:
+{link}
+
 {signature}",
             "Hello {customer}, your deposit of {amount} for order {order} ({share}) reached us on {date}. Receipt {receipt}. Thank you. {farm}",
         ),
@@ -48,6 +51,9 @@ The price is locked; it stays the same for this order. What you pay in the end d
 
 {paying}
 
+How your order stands, what it will cost and what comes next is on your private page:
+{link}
+
 {signature}",
             "Hello {customer}, a {share} is set aside for you, order {order}, at {price}. {deposit_request} {farm}",
         ),
@@ -65,6 +71,9 @@ Price: {price}
 
 If you no longer want it, please tell us soon, so that the next person on the list can have it.
 
+How your order stands, what it will cost and what comes next is on your private page:
+{link}
+
 {signature}",
             "Hello {customer}, a share came free: a {share} is now set aside for you, order {order}. {deposit_request} If you no longer want it, please tell us soon. {farm}",
         ),
@@ -79,6 +88,9 @@ Price: {price}, as locked when you ordered
 Deposit: {deposit}
 
 Please tell us yes or no by {answer_by}. Without an answer it goes to the next person on the list, and you stay on it.
+
+The offer is on your private page too, with everything about your order:
+{link}
 
 {signature}",
             "Hello {customer}, a {share} is left for you, order {order}, at {price}. We hold it through {answer_by}. Please tell us yes or no by then. {farm}",
@@ -109,6 +121,9 @@ Expected pickup: {pickup}
 
 The pickup time is what we expect, not a promise. We will write again if it changes.
 
+How your order stands, what it will cost and what comes next is on your private page:
+{link}
+
 {signature}",
             "Hello {customer}, your {share} (order {order}) goes to {processor} on {date}. Expected pickup: {pickup}. {farm}",
         ),
@@ -123,6 +138,9 @@ Please let us have it by the end of {sheets_due}.
 
 {if_none}
 
+How your order stands, what it will cost and what comes next is on your private page:
+{link}
+
 {signature}",
             "Hello {customer}, your cut sheet for your {share} (order {order}) is due {sheets_due}. {how_to_send} {farm}",
         ),
@@ -136,6 +154,9 @@ Processing date: {date}
 Processor: {processor}
 
 If you want something else, tell us soon. We will ask whether it can still be done; that is not certain any more.
+
+How your order stands, what it will cost and what comes next is on your private page:
+{link}
 
 {signature}",
             "Hello {customer}, no cut sheet came for your {share} (order {order}) by {sheets_due}, so we entered the standard cut. If you want something else, tell us soon. {farm}",
@@ -168,6 +189,18 @@ You asked for:
 {signature}",
             "Hello {customer}, the change to the cut sheet of your {share}, order {order}, cannot be done any more; it stays as it is. {farm}",
         ),
+        Purpose::PrivateLink => (
+            "Your private link to order {order}",
+            "Hello {customer},
+
+This is the private link to your order {order} ({share}):
+{link}
+
+It shows how the order stands, what it will cost and what comes next. Whoever has it can see your order, so please keep it to yourself. If it was lost or somebody else may have it, tell us, and we make a new one.
+
+{signature}",
+            "Hello {customer}, ask us for the private link to your order {order} ({share}). {farm}",
+        ),
         Purpose::Packet => (
             "Cut sheets for {date}, {packet}",
             "Hello {processor},
@@ -191,6 +224,9 @@ Your {share}, order {order}, has been weighed. Invoice {invoice} comes with this
 
 If something does not look right, please tell us before you pay.
 
+How your order stands, what it will cost and what comes next is on your private page:
+{link}
+
 {signature}",
             "Hello {customer}, invoice {invoice} for your {share}: {what_is_due} Ask us if something does not look right. {farm}",
         ),
@@ -204,6 +240,9 @@ Still to be paid: {balance}
 {how_to_pay}
 
 If your payment is on its way, thank you, and please disregard this message. If you need more time, talk to us.
+
+How your order stands, what it will cost and what comes next is on your private page:
+{link}
 
 {signature}",
             "Hello {customer}, invoice {invoice} for your {share} is {how_late}. Still to be paid: {balance}. If it is on its way, thank you. {farm}",

@@ -6,6 +6,7 @@
 //! | [`placeholders`] | which placeholder can be used in which message, and what it stands for |
 //! | [`defaults`] | the words a farm starts with |
 //! | [`phrases`] | the sentences that depend on figures: what is due, how late it is |
+//! | [`private_link`] | the place in a message where the customer's private link goes |
 //! | [`envelope`] | a message as RFC 5322 bytes, the same every time |
 //! | [`smtp`] | sending to a mail server, and what a refusal means |
 //! | [`by_hand`] | text messages sent from the farmer's own phone |
@@ -15,5 +16,6 @@ pub mod defaults;
 pub mod envelope;
 pub mod phrases;
 pub mod placeholders;
+pub mod private_link;
 pub mod smtp;
 pub mod wording;

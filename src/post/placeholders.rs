@@ -48,6 +48,12 @@ const PROCESSOR: Placeholder = p("processor", "the processor's name", "Cedar Loc
 const SHEETS_DUE: Placeholder = p("sheets_due", "the last day for the cut sheet", "Thursday, October 7");
 const CHANGES: Placeholder =
     p("changes", "what was asked for, a line for each part", "Ham: “Cured.” becomes “Ground or sausage.”");
+/// The private link to the order's page.
+pub const LINK: Placeholder = p(
+    "link",
+    "the private link to the order’s page, made as the mail leaves. Give it a paragraph of its own: that is left out of letters, and while no public address is set",
+    "https://farm.example/c/kX2mQ9vB7tRw4yZs8uNp3dLf6hJc1gAe",
+);
 const REASON: Placeholder = p("reason", "the reason you wrote down", "the weight was entered for the wrong animal");
 
 /// The placeholders that can be used in a message of this purpose, in the order the Settings page shows them.
@@ -62,6 +68,7 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                     p("amount", "the deposit received", "$150.00"),
                     p("date", "the day it was received", "Friday, March 12"),
                     RECEIPT,
+                    LINK,
                     FARM,
                     SIGNATURE,
                 ]
@@ -97,6 +104,7 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                         "Please send the deposit of $150.00 to hold it.\nMake checks payable to Nettle Bend Farm.",
                     ),
                     HOW_TO_PAY,
+                    LINK,
                     FARM,
                     SIGNATURE,
                 ]
@@ -113,6 +121,7 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                     DEPOSIT,
                     p("answer_by", "the last day to answer", "Thursday, October 14"),
                     HOW_TO_PAY,
+                    LINK,
                     FARM,
                     SIGNATURE,
                 ]
@@ -140,6 +149,7 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                     p("date", "the processing date", "Thursday, October 14"),
                     p("processor", "the processor's name", "Cedar Locker"),
                     p("pickup", "when pickup is expected, or “not known yet”", "October 28 to November 4"),
+                    LINK,
                     FARM,
                     SIGNATURE,
                 ]
@@ -164,13 +174,16 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                         "one sentence: what happens when none comes, by what you chose in Settings",
                         "If none comes by then, we enter the standard cut for you.",
                     ),
+                    LINK,
                     FARM,
                     SIGNATURE,
                 ]
             }
         }
-        Purpose::SheetStandard => const { &[CUSTOMER, ORDER, SHARE, DATE, PROCESSOR, SHEETS_DUE, FARM, SIGNATURE] },
-        Purpose::SheetTaken => const { &[CUSTOMER, ORDER, SHARE, DATE, PROCESSOR, CHANGES, FARM, SIGNATURE] },
+        Purpose::SheetStandard => {
+            const { &[CUSTOMER, ORDER, SHARE, DATE, PROCESSOR, SHEETS_DUE, LINK, FARM, SIGNATURE] }
+        }
+        Purpose::SheetTaken => const { &[CUSTOMER, ORDER, SHARE, DATE, PROCESSOR, CHANGES, LINK, FARM, SIGNATURE] },
         Purpose::SheetRefused => {
             const {
                 &[
@@ -181,11 +194,13 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                     PROCESSOR,
                     CHANGES,
                     p("reason", "the reason you wrote down", "The plant has begun to cut."),
+                    LINK,
                     FARM,
                     SIGNATURE,
                 ]
             }
         }
+        Purpose::PrivateLink => const { &[CUSTOMER, ORDER, SHARE, LINK, FARM, SIGNATURE] },
         Purpose::Packet => {
             const {
                 &[
@@ -224,6 +239,7 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                         "The balance due is $705.75. Please pay it by Thursday, October 28.\nMake checks payable to Nettle Bend Farm.",
                     ),
                     HOW_TO_PAY,
+                    LINK,
                     FARM,
                     SIGNATURE,
                 ]
@@ -240,6 +256,7 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                     DUE,
                     p("how_late", "how it stands", "8 days past due"),
                     HOW_TO_PAY,
+                    LINK,
                     FARM,
                     SIGNATURE,
                 ]
@@ -267,6 +284,7 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                     ORDER,
                     SHARE,
                     p("reason", "the reason you wrote down", "it died of pneumonia on September 30"),
+                    LINK,
                     FARM,
                     SIGNATURE,
                 ]

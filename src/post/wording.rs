@@ -2,7 +2,8 @@
 //!
 //! A literal brace is written twice, `{{` or `}}`. A placeholder that has no value is an error, never an empty hole.
 
-use super::placeholders::placeholders;
+use super::placeholders::{LINK, placeholders};
+use super::private_link::MARK;
 use std::collections::BTreeMap;
 
 pub use super::defaults::default_wording;
@@ -32,6 +33,8 @@ crate::words! {
         SheetTaken = "sheet_taken", "Late change taken";
         /// A late wish for the cut sheet was refused.
         SheetRefused = "sheet_refused", "Late change refused";
+        /// The private link to an order's page.
+        PrivateLink = "private_link", "Private link";
         /// The cut sheets of a date for the plant.
         Packet = "packet", "Packet for the processor";
         /// An invoice was issued.
@@ -47,6 +50,8 @@ crate::words! {
     }
 }
 
+/// How the mail or letter is called in sentences.
+const BODY: &str = "the message";
 /// The longest subject, in characters.
 pub const SUBJECT_LIMIT: usize = 150;
 /// The longest message, in characters.
@@ -178,10 +183,12 @@ fn check_text(purpose: Purpose, text: &str, limit: usize, what: &str) -> Result<
         return Err(format!("This is {length} characters long. Keep {what} to {limit}."));
     }
     for piece in pieces(text)? {
-        if let Piece::Hole(name) = piece
-            && !placeholders(purpose).iter().any(|p| p.name == name)
-        {
+        let Piece::Hole(name) = piece else { continue };
+        if !placeholders(purpose).iter().any(|p| p.name == name) {
             return Err(unknown(name, purpose));
+        }
+        if name == LINK.name && what != BODY {
+            return Err("{link} can stand in the message only: it is made as a mail leaves. For a text message, take one from the order’s page.".into());
         }
     }
     Ok(())
@@ -191,9 +198,11 @@ fn fill_text(purpose: Purpose, text: &str, values: &Values) -> Result<String, St
     let mut out = String::with_capacity(text.len().saturating_mul(2));
     for piece in pieces(text)? {
         match piece {
-            Piece::Text(t) => out.push_str(&t),
+            Piece::Text(t) => out.push_str(&t.replace(MARK, "")),
             Piece::Hole(name) => match values.get(name) {
-                Some(value) => out.push_str(value),
+                // Only the link's own place may carry the mark that a link is put in for.
+                Some(value) if name == LINK.name => out.push_str(value),
+                Some(value) => out.push_str(&value.replace(MARK, "")),
                 None if placeholders(purpose).iter().any(|p| p.name == name) => {
                     return Err(format!(
                         "There is nothing to put in the place of {{{name}}}. Fill it in, or take {{{name}}} out of the wording."
@@ -239,7 +248,7 @@ impl Wording {
     pub fn check(&self, purpose: Purpose) -> Result<(), Vec<WordingFault>> {
         let faults: Vec<WordingFault> = [
             ("subject", check_text(purpose, &self.subject, SUBJECT_LIMIT, "the subject")),
-            ("body", check_text(purpose, &self.body, BODY_LIMIT, "the message")),
+            ("body", check_text(purpose, &self.body, BODY_LIMIT, BODY)),
             ("short", check_text(purpose, &self.short, SHORT_LIMIT, "the text message")),
         ]
         .into_iter()
@@ -338,6 +347,18 @@ mod tests {
         let filled = default_wording(Purpose::Invoice).fill(Purpose::Invoice, &values).unwrap();
         assert_eq!(filled.subject, "Invoice 2027-014 for your {order} Bcc: all@example.com");
         assert!(!filled.body.contains('\r'));
+    }
+
+    #[test]
+    fn the_mark_of_a_link_comes_from_its_own_place_only() {
+        let values = Values::examples(Purpose::Invoice).with("link", MARK).with("customer", format!("Ines{MARK}"));
+        let filled = wording(&format!("{MARK}{{customer}}: {{link}}")).fill(Purpose::Invoice, &values).unwrap();
+        assert_eq!(filled.body, format!("Ines: {MARK}"));
+        for (subject, short) in [("Invoice {link}", "short"), ("Invoice", "{link}")] {
+            let w = Wording { subject: subject.into(), short: short.into(), ..default_wording(Purpose::Invoice) };
+            assert!(w.check(Purpose::Invoice).unwrap_err()[0].sentence.contains("in the message only"));
+        }
+        wording("{link}").check(Purpose::Invoice).unwrap();
     }
 
     #[test]

@@ -22,6 +22,7 @@ pub mod ownership;
 pub mod placing;
 pub mod plan;
 pub mod price;
+pub mod private_link;
 pub mod ready;
 pub mod room;
 pub mod share;

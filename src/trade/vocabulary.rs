@@ -267,6 +267,28 @@ crate::words! {
 }
 
 crate::words! {
+    /// What a private link was made for.
+    pub enum LinkFor {
+        /// It was put into a message as it was sent.
+        Mail = "mail", "in a message";
+        /// It was shown to the farmer, to be copied or read out.
+        Shown = "shown", "shown once";
+    }
+}
+
+crate::words! {
+    /// What became of a customer's wish to cancel.
+    pub enum CancelAnswer {
+        /// The order was cancelled.
+        Cancelled = "cancelled", "cancelled";
+        /// The farmer said that it stays.
+        Stays = "stays", "it stays";
+        /// The customer took the wish back.
+        Withdrawn = "withdrawn", "taken back";
+    }
+}
+
+crate::words! {
     /// A quarter of an animal. For fore and hind quarters 1 is the fore.
     pub enum Slot {
         /// Left, first or fore.

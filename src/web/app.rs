@@ -1,6 +1,5 @@
 //! What every handler shares: the book, the clock, the settings, and the two ways to the book.
 
-use super::farmer::Farmer;
 use crate::actions::{Doing, Failure};
 use crate::book::accounts;
 use crate::book::at::{At, Now};
@@ -9,6 +8,8 @@ use crate::book::store::{Store, Tx};
 use crate::clock::Clock;
 use crate::config::Config;
 use crate::secret;
+use actix_web::HttpRequest;
+use actix_web::http::header::HOST;
 use governor::clock::DefaultClock;
 use governor::state::keyed::DashMapStateStore;
 use governor::{Quota, RateLimiter};
@@ -16,6 +17,14 @@ use std::num::NonZeroU32;
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::sync::{Notify, Semaphore};
+
+/// Somebody who does something with a form: a signed-in farmer, or a customer who holds a private link.
+pub trait Doer {
+    /// Who does it, and when, for the story.
+    fn doing(&self) -> Doing;
+    /// Keys this browser's form keys.
+    fn form_secret(&self) -> &str;
+}
 
 /// Tries to sign in: ten at once, then one more every ninety seconds (ten in fifteen minutes), per address and per account.
 const TRIES: NonZeroU32 = NonZeroU32::new(10).unwrap();
@@ -84,22 +93,22 @@ impl App {
         actix_web::web::block(move || store.write(f)).await.map_err(|e| Failure::Unexpected(e.to_string()))?
     }
 
-    /// Does one thing a farmer asked for with a form, once: `f` returns where to go next. The same form sent again goes
+    /// Does one thing somebody asked for with a form, once: `f` returns where to go next. The same form sent again goes
     /// where the first one went and does nothing.
     ///
     /// # Errors
     /// Those of `f` and of the book; nothing is written and the form key stays good then.
-    pub async fn act<F>(&self, farmer: &Farmer, form_key: &str, f: F) -> Result<String, Failure>
+    pub async fn act<F>(&self, who: &impl Doer, form_key: &str, f: F) -> Result<String, Failure>
     where
         F: Fn(&mut Tx, &Doing) -> Result<String, Failure> + Send + 'static,
     {
-        if !secret::form_key_is_ours(&farmer.form_secret, form_key) {
+        if !secret::form_key_is_ours(who.form_secret(), form_key) {
             return Err(Failure::refuse(
                 "",
                 "This page is from an earlier sign-in. What you typed is still here; look it over and save it again.",
             ));
         }
-        let (key, doing) = (form_key.to_string(), farmer.doing());
+        let (key, doing) = (form_key.to_string(), who.doing());
         let location = self
             .write(move |tx| {
                 if let Some(location) = accounts::form_key_used(tx, &key)? {
@@ -125,6 +134,32 @@ impl App {
     /// The session cookie's name: the `__Host-` prefix needs https.
     pub fn cookie_name(&self) -> &'static str {
         if self.config.is_https() { "__Host-gambrel" } else { "gambrel" }
+    }
+
+    /// The cookie's name of a browser that opened a customer's private link.
+    pub fn holder_cookie(&self) -> &'static str {
+        if self.config.is_https() { "__Host-gambrel_order" } else { "gambrel_order" }
+    }
+
+    /// The address people type, without a slash at its end; where none is set, the one this request was sent to.
+    pub fn base(&self, req: &HttpRequest) -> String {
+        let asked = || req.headers().get(HOST).and_then(|h| h.to_str().ok()).unwrap_or("127.0.0.1");
+        self.config.public_url.clone().unwrap_or_else(|| format!("http://{}", asked()))
+    }
+
+    /// The visitor's address: the peer's, or behind a trusted proxy the last one it names.
+    pub fn visitor(&self, req: &HttpRequest) -> String {
+        let peer = || req.peer_addr().map(|a| a.ip().to_string()).unwrap_or_default();
+        if !self.config.trust_proxy {
+            return peer();
+        }
+        let named = req
+            .headers()
+            .get("x-forwarded-for")
+            .and_then(|v| v.to_str().ok())
+            .and_then(|v| v.rsplit(',').next())
+            .map(|v| v.trim().to_string());
+        named.filter(|v| !v.is_empty() && v.len() < 64).unwrap_or_else(peer)
     }
 
     /// Whether an instant lies longer ago than `minutes`.

@@ -15,6 +15,8 @@ pub type Answer = Result<HttpResponse, PageError>;
 pub enum PageError {
     /// Sign in first, then go on to this address (empty: the first page).
     SignIn(String),
+    /// Open the private link of the order first.
+    NoLink,
     /// Something else comes first.
     Elsewhere(String),
     /// The action's own reason.
@@ -35,6 +37,7 @@ impl std::fmt::Display for PageError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Self::SignIn(_) => f.write_str("not signed in"),
+            Self::NoLink => f.write_str("no private link was opened"),
             Self::Elsewhere(to) => write!(f, "{to} comes first"),
             Self::Failed(e) => e.fmt(f),
             Self::Slow => f.write_str("too many tries"),
@@ -68,7 +71,7 @@ pub fn error_page(status: StatusCode, heading: &str, says: &str, number: &str) -
 impl ResponseError for PageError {
     fn status_code(&self) -> StatusCode {
         match self {
-            Self::SignIn(_) | Self::Elsewhere(_) => StatusCode::SEE_OTHER,
+            Self::SignIn(_) | Self::NoLink | Self::Elsewhere(_) => StatusCode::SEE_OTHER,
             Self::Failed(Failure::NotFound) => StatusCode::NOT_FOUND,
             Self::Failed(Failure::Forbidden) => StatusCode::FORBIDDEN,
             Self::Failed(Failure::Stale) => StatusCode::CONFLICT,
@@ -87,6 +90,7 @@ impl ResponseError for PageError {
                 "/sign-in?next={}",
                 form_urlencoded::byte_serialize(next.as_bytes()).collect::<String>()
             )),
+            Self::NoLink => see_other("/lost-link"),
             Self::Elsewhere(to) => see_other(to),
             Self::Failed(Failure::NotFound) => error_page(
                 status,

@@ -1,6 +1,6 @@
 //! Who is signed in: no handler of the farm's pages exists without a [`Farmer`].
 
-use super::app::App;
+use super::app::{App, Doer};
 use super::errors::PageError;
 use super::look::{Frame, Notice, Tab};
 use crate::actions::accounts::IDLE_HOURS;
@@ -48,14 +48,18 @@ impl Farmer {
         }
     }
 
-    /// Who does something, and when.
-    pub fn doing(&self) -> Doing {
-        Doing { now: self.now, account: Some(self.account), actor: self.name.clone() }
-    }
-
     /// The farm's unit of weight: `lb` or `kg`.
     pub fn unit(&self) -> &'static str {
         self.farm.unit.as_str()
+    }
+}
+
+impl Doer for Farmer {
+    fn doing(&self) -> Doing {
+        Doing { now: self.now, account: Some(self.account), actor: self.name.clone() }
+    }
+    fn form_secret(&self) -> &str {
+        &self.form_secret
     }
 }
 

@@ -1,7 +1,8 @@
-//! Pages: the farm's own, signing in, assets, health. Handlers ask who you are, read the form, do one action, answer.
+//! Pages: the farm's own, the customers', signing in, assets, health. Handlers ask who you are, read the form, do one action, answer.
 
 pub mod account;
 pub mod app;
+pub mod customer;
 pub mod errors;
 pub mod farm;
 pub mod farmer;

@@ -2,7 +2,7 @@
 
 use super::app::App;
 use super::errors::error_page;
-use super::{account, farm, guard, health, look, sent};
+use super::{account, customer, farm, guard, health, look, sent};
 use actix_web::dev::{ServiceFactory, ServiceRequest, ServiceResponse};
 use actix_web::http::StatusCode;
 use actix_web::middleware::{Compress, from_fn};
@@ -14,6 +14,7 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/assets/{name}", web::get().to(look::assets::serve));
     account::routes(cfg);
     farm::routes(cfg);
+    customer::routes(cfg);
     cfg.default_service(web::to(|| async {
         error_page(
             StatusCode::NOT_FOUND,

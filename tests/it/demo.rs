@@ -106,6 +106,14 @@ const BREAKS: &[(&str, &[&str])] = &[
     ("UPDATE payment SET amount = amount - 1 WHERE id = 1", &["6  "]),
     ("UPDATE reservation SET rate = rate + 1 WHERE id = 1", &["7  "]),
     ("UPDATE animal SET date_id = 4 WHERE tag = '204'", &["8  "]),
+    (
+        "UPDATE customer_link SET revoked_at = NULL WHERE reservation_id IN (SELECT id FROM reservation WHERE cancelled_at IS NOT NULL)",
+        &["9  every private link"],
+    ),
+    (
+        "UPDATE customer_link SET token_hash = 'kX2mQ9vB7tRw4yZs8uNp3dLf6hJc1gAe' WHERE id = 1",
+        &["9  every private link"],
+    ),
     ("UPDATE invoice SET document = '{}' WHERE id = 1", &["4  every issued paper"]),
     ("UPDATE packet SET document = '{}' WHERE id = 2", &["4  every issued paper"]),
     ("UPDATE packet_sheet SET revision = revision + 9 WHERE packet_id = 1", &["11 packets"]),

@@ -34,6 +34,7 @@ mod paper;
 mod parity;
 mod plan;
 mod post;
+mod private_link;
 mod published;
 mod ready;
 mod reckon_refusals;

@@ -5,13 +5,13 @@ use crate::support::app::{MAIL, PASSWORD, is_calm};
 use crate::support::book::{DAY, HOUR, MINUTE};
 use crate::support::page::Form;
 use crate::support::{Page, TestApp, TestBook};
-use crate::web_frame::{crawl, fill, filled};
+use crate::web_frame::{crawl, crawl_from, fill, filled};
 use actix_web::http::Method;
 use actix_web::http::header::{CONTENT_TYPE, ORIGIN};
 use actix_web::test::TestRequest;
 use diesel::prelude::*;
 use gambrel::book::conn::DbConn;
-use gambrel::book::schema::customer;
+use gambrel::book::schema::{customer, reservation};
 
 /// The route table as it stands in the source: method, pattern, file.
 pub(crate) fn routes() -> Vec<(String, String, String)> {
@@ -63,10 +63,22 @@ fn addresses(method: &str) -> Vec<String> {
 }
 
 /// Routes that need nobody signed in.
-const OPEN: &[&str] = &["/health", "/assets/", "/sign-in", "/start"];
+const OPEN: &[&str] = &["/health", "/assets/", "/sign-in", "/start", "/c/", "/lost-link"];
 
 fn is_open(url: &str) -> bool {
     OPEN.iter().any(|o| url.starts_with(o))
+}
+
+/// Pages of customers, which need the private link of an order.
+fn is_of_customers(url: &str) -> bool {
+    url == "/my" || url.starts_with("/my/")
+}
+
+/// A farmer's browser in which a private link was opened too, so that every page of the table can be asked for.
+async fn both(book: &TestBook) -> TestApp {
+    let app = TestApp::signed_in(book).await;
+    app.hold(book.read(|c| Ok(reservation::table.select(reservation::id).order(reservation::id).first(c)?)));
+    app
 }
 
 #[derive(QueryableByName)]
@@ -81,7 +93,7 @@ fn dump(book: &TestBook) -> Vec<String> {
         let DbConn::Sqlite(c) = c else { panic!("a SQLite book") };
         let tables: Vec<Text> = diesel::sql_query(
             "SELECT m.name || ' ' || group_concat('quote(' || p.name || ')', '||''|''||') AS text FROM sqlite_master m
-             JOIN pragma_table_info(m.name) p WHERE m.type = 'table' AND m.name NOT LIKE 'sqlite_%' AND m.name <> 'session'
+             JOIN pragma_table_info(m.name) p WHERE m.type = 'table' AND m.name NOT LIKE 'sqlite_%' AND m.name NOT IN ('session', 'link_session')
              GROUP BY m.name ORDER BY m.name",
         )
         .load(c)?;
@@ -139,7 +151,7 @@ fn guarded(page: &Page) {
 #[actix_web::test]
 async fn every_answer_carries_the_headers() {
     let book = filled();
-    let app = TestApp::signed_in(&book).await;
+    let app = both(&book).await;
     let nobody = app.other_browser();
     for url in addresses("get").iter().map(String::as_str).chain(["/no-such-page", "/orders/99", "/orders/abc"]) {
         for browser in [&app, &nobody] {
@@ -185,7 +197,7 @@ async fn cookies_are_kept_from_scripts_and_other_sites() {
 #[actix_web::test]
 async fn a_form_from_another_site_is_refused_everywhere() {
     let book = filled();
-    let app = TestApp::signed_in(&book).await;
+    let app = both(&book).await;
     let before = dump(&book);
     let form = "application/x-www-form-urlencoded";
     for url in addresses("post") {
@@ -226,15 +238,22 @@ async fn a_visitor_is_sent_to_sign_in_from_every_page_of_the_farm() {
     for url in addresses("get").iter().filter(|u| !is_open(u)) {
         let page = nobody.get(url).await.expect(303);
         let next: String = form_urlencoded::byte_serialize(url.as_bytes()).collect();
-        let wanted = if url == "/" { "/sign-in".to_string() } else { format!("/sign-in?next={next}") };
+        let wanted = match url.as_str() {
+            "/" => "/sign-in".to_string(),
+            url if is_of_customers(url) => "/lost-link".to_string(),
+            _ => format!("/sign-in?next={next}"),
+        };
         assert_eq!(page.location(), wanted);
         assert!(page.bytes.is_empty(), "{url} shows something");
     }
     for url in addresses("post").iter().filter(|u| !is_open(u)) {
-        assert_eq!(nobody.post(url, "form_key=x&name=x".into()).await.expect(303).location(), "/sign-in", "{url}");
+        let wanted = if is_of_customers(url) { "/lost-link" } else { "/sign-in" };
+        assert_eq!(nobody.post(url, "form_key=x&name=x".into()).await.expect(303).location(), wanted, "{url}");
     }
     for forged in ["x", "abcdefghijklmnopqrstuvwxyz012345", "%00", &"a".repeat(5000)] {
         nobody.set_cookie("gambrel", forged);
+        nobody.set_cookie("gambrel_order", forged);
+        assert_eq!(nobody.get("/my").await.expect(303).location(), "/lost-link");
         assert_eq!(nobody.get("/orders").await.expect(303).location(), "/sign-in?next=%2Forders");
     }
     assert_same(&before, &dump(&book), "a visitor");
@@ -244,7 +263,7 @@ async fn a_visitor_is_sent_to_sign_in_from_every_page_of_the_farm() {
 #[actix_web::test]
 async fn looking_changes_nothing() {
     let book = filled();
-    let app = TestApp::signed_in(&book).await;
+    let app = both(&book).await;
     let before = dump(&book);
     let pages = crawl(&app).await;
     for url in pages.keys() {
@@ -261,12 +280,14 @@ async fn looking_changes_nothing() {
     assert_same(&before, &dump(&book), "looking");
 }
 
-/// Every form that posts, of every page that links lead to; each kind of address once.
+/// Every form that posts, of every page that links lead to, the farm's and the customer's; each kind of address once.
 async fn every_form(app: &TestApp) -> Vec<Form> {
     let mut all = Vec::new();
-    for page in crawl(app).await.into_values() {
+    let theirs = crawl_from(app, "/my").await;
+    for page in crawl(app).await.into_values().chain(theirs.into_values()) {
         if page.header("content-type").starts_with("text/html") {
-            all.extend(page.forms().into_iter().filter(|f| f.post && f.action != "/sign-out"));
+            let leaves = ["/sign-out", "/my/leave", "/lost-link"];
+            all.extend(page.forms().into_iter().filter(|f| f.post && !leaves.contains(&f.action.as_str())));
         }
     }
     assert!(all.len() > 40, "only {} forms were found", all.len());
@@ -277,7 +298,7 @@ async fn every_form(app: &TestApp) -> Vec<Form> {
 #[actix_web::test]
 async fn a_form_without_its_key_does_nothing() {
     let book = filled();
-    let app = TestApp::signed_in(&book).await;
+    let app = both(&book).await;
     let forms = every_form(&app).await;
     let other = app.other_browser();
     other.begin_session();
@@ -479,7 +500,7 @@ const PROBE: &str = "\"><script>alert(1)</script><img src=x onerror=alert(2)>'`{
 #[actix_web::test]
 async fn what_people_type_is_never_taken_for_code() {
     let book = filled();
-    let app = TestApp::signed_in(&book).await;
+    let app = both(&book).await;
     let forms = every_form(&app).await;
     let clean = |page: &Page| {
         if page.header("content-type").starts_with("text/html") {
@@ -534,7 +555,7 @@ async fn what_people_type_is_never_taken_for_code() {
 async fn no_form_fails_on_odd_values() {
     for book in TestBook::each() {
         fill(&book);
-        let app = TestApp::signed_in(&book).await;
+        let app = both(&book).await;
         let long = "ß".repeat(2_500);
         let odd = [
             "",
@@ -595,7 +616,7 @@ async fn no_form_fails_on_odd_values() {
 async fn odd_addresses_find_nothing_and_break_nothing() {
     for book in TestBook::each() {
         fill(&book);
-        let app = TestApp::signed_in(&book).await;
+        let app = both(&book).await;
         for (method, pattern, _) in routes() {
             if !pattern.contains('{') {
                 let url = format!(
@@ -633,7 +654,7 @@ async fn odd_addresses_find_nothing_and_break_nothing() {
 #[actix_web::test]
 async fn too_much_and_the_wrong_kind_are_refused() {
     let book = filled();
-    let app = TestApp::signed_in(&book).await;
+    let app = both(&book).await;
     let before = dump(&book);
     let key = app.get("/customers/new").await.forms().into_iter().find(|f| f.action != "/sign-out" && f.post).unwrap();
     let body = key.body(&[("name", "Wrong Kind")]);

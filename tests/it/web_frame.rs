@@ -2,12 +2,19 @@
 //! label, heading and reference in it leads somewhere.
 
 use crate::support::{Page, TestApp, TestBook};
+use diesel::prelude::*;
+use gambrel::book::schema::reservation;
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 /// Follows every link of ours from `/`, at most one page of each kind and id; pages by address.
 pub(crate) async fn crawl(app: &TestApp) -> BTreeMap<String, Page> {
-    let (mut seen, mut pages) = (BTreeSet::from(["/".to_string()]), BTreeMap::new());
-    let mut queue = VecDeque::from(["/".to_string()]);
+    crawl_from(app, "/").await
+}
+
+/// The same from another page: a customer's.
+pub(crate) async fn crawl_from(app: &TestApp, start: &str) -> BTreeMap<String, Page> {
+    let (mut seen, mut pages) = (BTreeSet::from([start.to_string()]), BTreeMap::new());
+    let mut queue = VecDeque::from([start.to_string()]);
     while let Some(url) = queue.pop_front() {
         assert!(pages.len() < 300, "the links do not end");
         let page = app.get(&url).await;
@@ -52,8 +59,10 @@ fn texts<'a>(html: &'a str, open: &str, close: &str) -> Vec<&'a str> {
 async fn every_page_that_a_link_leads_to_shows_and_is_well_formed() {
     let book = filled();
     let app = TestApp::signed_in(&book).await;
-    let pages = crawl(&app).await;
+    let mut pages = crawl(&app).await;
     assert!(pages.len() > 50, "only {} pages were found: {:?}", pages.len(), pages.keys());
+    app.hold(book.read(|c| Ok(reservation::table.select(reservation::id).order(reservation::id).first(c)?)));
+    pages.extend(crawl_from(&app, "/my").await);
     for (url, page) in &pages {
         assert_eq!(page.status, 200, "{url}\n{}", String::from_utf8_lossy(&page.bytes));
         if !page.header("content-type").starts_with("text/html") {

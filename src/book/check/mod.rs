@@ -4,6 +4,7 @@
 //! DEVELOPERS.md. The papers (4) are made again in [`crate::actions`], because no paper is made here.
 
 mod animals;
+mod links;
 mod money;
 mod plans;
 mod selling;
@@ -40,6 +41,7 @@ pub fn check(c: &mut DbConn) -> QueryResult<Vec<Checked>> {
         money::allocations(c)?,
         selling::locked_prices(c)?,
         animals::withdrawals(c)?,
+        links::live(c)?,
         sheets::packets(c)?,
         sheets::reminders(c)?,
         plans::locks(c)?,

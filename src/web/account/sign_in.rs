@@ -1,6 +1,6 @@
 //! Signing in and out.
 
-use super::super::app::App;
+use super::super::app::{App, Doer};
 use super::super::errors::{Answer, PageError};
 use super::super::farmer::Farmer;
 use super::super::look::draft::Draft;
@@ -55,8 +55,7 @@ async fn sign_in(req: HttpRequest, app: web::Data<App>, sent: Sent) -> Answer {
             .problem(if mail.is_empty() { "mail" } else { "password" }, "Write your mail address and your password");
         return Ok(refused(&form_page(&app, draft).await?));
     }
-    if !app.may_try(&format!("from {}", visitor(&req, app.config.trust_proxy))) || !app.may_try(&format!("for {mail}"))
-    {
+    if !app.may_try(&format!("from {}", app.visitor(&req))) || !app.may_try(&format!("for {mail}")) {
         return Err(PageError::Slow);
     }
     let known = app.read({
@@ -119,19 +118,4 @@ async fn sign_out(app: web::Data<App>, farmer: Farmer) -> Answer {
     cookie.make_removal();
     answer.add_cookie(&cookie).map_err(|e| Failure::Unexpected(e.to_string()))?;
     Ok(answer)
-}
-
-/// The visitor's address: the peer's, or behind a trusted proxy the last one it names.
-fn visitor(req: &HttpRequest, trust_proxy: bool) -> String {
-    let peer = || req.peer_addr().map(|a| a.ip().to_string()).unwrap_or_default();
-    if !trust_proxy {
-        return peer();
-    }
-    let named = req
-        .headers()
-        .get("x-forwarded-for")
-        .and_then(|v| v.to_str().ok())
-        .and_then(|v| v.rsplit(',').next())
-        .map(|v| v.trim().to_string());
-    named.filter(|v| !v.is_empty() && v.len() < 64).unwrap_or_else(peer)
 }

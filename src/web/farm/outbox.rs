@@ -7,7 +7,8 @@ use crate::book::ids::MessageId;
 use crate::book::outbox::{self, Counts, Shown, Standing as Became};
 use crate::book::rows::outbox::Message;
 use crate::paper::letter::Letter;
-use crate::post::by_hand;
+use crate::post::{by_hand, private_link};
+use crate::secret;
 use crate::trade::dates;
 use crate::trade::vocabulary::{Channel, PaperKind};
 use crate::web::app::App;
@@ -22,9 +23,10 @@ use crate::web::look::{Frame, Tab, capital};
 use crate::web::notice;
 use crate::web::sent::Sent;
 use actix_web::http::header::{ContentDisposition, DispositionParam, DispositionType};
-use actix_web::{HttpResponse, web};
+use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use std::collections::HashMap;
+use std::sync::{Arc, Mutex};
 
 /// The routes.
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -32,6 +34,7 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/outbox/{id}.eml", web::get().to(eml));
     cfg.route("/outbox/{id}.pdf", web::get().to(letter));
     cfg.route("/outbox/{id}", web::get().to(show));
+    cfg.route("/outbox/{id}/with-link", web::post().to(with_link));
     cfg.route("/outbox/{id}/send", web::post().to(send));
     cfg.route("/outbox/{id}/handed-over", web::post().to(handed_over));
 }
@@ -147,6 +150,10 @@ struct ShowPage {
     frame: Frame,
     draft: Draft,
     m: Message,
+    /// The words, with words in the place of a private link.
+    body: String,
+    /// Whether a private link goes into the mail as it leaves, and there is an address for it.
+    has_link: bool,
     standing: Standing,
     lead: String,
     paper: Option<Link>,
@@ -198,12 +205,18 @@ async fn show_page(farmer: &Farmer, app: &App, id: MessageId, draft: Draft) -> R
     Ok(ShowPage {
         frame: farmer.frame(Tab::Outbox),
         draft,
+        has_link: private_link::is_wanted(&m.body) && m.channel == Channel::Mail,
+        body: if m.channel == Channel::Mail { private_link::shown(&m.body) } else { private_link::without(&m.body) },
         standing: became(&m, farmer, has_smtp),
         lead: lead(&m, farmer, has_smtp),
         paper: paper_of(&m),
         customer: m.customer_id.map(|id| Link::new(format!("/customers/{id}"), m.to_name.clone())),
         order: m.reservation_id.map(|id| format!("/orders/{id}")),
-        sms: if is_text { by_hand::sms_link(&m.to_address, &m.body).unwrap_or_default() } else { String::new() },
+        sms: if is_text {
+            by_hand::sms_link(&m.to_address, &private_link::without(&m.body)).unwrap_or_default()
+        } else {
+            String::new()
+        },
         queued: dates::full(m.queued_at.day(farmer.now.zone)),
         is_mail: m.channel == Channel::Mail,
         is_open: m.sent_at.is_none() && m.handed_over_at.is_none(),
@@ -234,15 +247,45 @@ async fn again(farmer: &Farmer, app: &App, id: MessageId, failure: Failure) -> A
 async fn eml(_farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answer {
     let (id, from) = (MessageId(*id), app.config.mail_from.clone());
     let (name, bytes) = app.read(move |c| handle_message::download(c, id, from.as_deref())).await?;
+    Ok(mail_file(&name, bytes))
+}
+
+fn mail_file(name: &str, bytes: Vec<u8>) -> HttpResponse {
     let name: String =
         name.chars().filter(|c| c.is_ascii_alphanumeric() || matches!(c, ' ' | '-' | '.' | '_')).collect();
-    Ok(HttpResponse::Ok()
+    HttpResponse::Ok()
         .content_type("message/rfc822")
         .insert_header(ContentDisposition {
             disposition: DispositionType::Attachment,
             parameters: vec![DispositionParam::Filename(name)],
         })
-        .body(bytes))
+        .body(bytes)
+}
+
+/// The mail file with a private link in it, made for this download; asked for by a form, because looking makes nothing.
+async fn with_link(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, req: HttpRequest, sent: Sent) -> Answer {
+    let id = MessageId(*id);
+    let (_, key) = sent.with_key();
+    let token = secret::token().map_err(Failure::Unexpected)?;
+    let (from, base) = (app.config.mail_from.clone(), app.base(&req));
+    let file = Arc::new(Mutex::new(None));
+    let (made, mine) = (file.clone(), token.clone());
+    app.act(&farmer, &key, move |tx, doing| {
+        let whole = handle_message::download_with_link(tx, doing, id, from.as_deref(), &base, &mine)?;
+        if let Ok(mut made) = made.lock() {
+            *made = Some(whole);
+        }
+        Ok(format!("/outbox/{id}"))
+    })
+    .await?;
+    let whole = file.lock().ok().and_then(|mut whole| whole.take());
+    Ok(match whole {
+        Some((name, bytes)) => mail_file(&name, bytes),
+        None => notice::with(
+            see_other(&format!("/outbox/{id}")),
+            "The mail file was made already. Press the button again for another one with a new link.",
+        ),
+    })
 }
 
 async fn letter(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answer {
@@ -259,7 +302,7 @@ async fn letter(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answ
         date: dates::full(m.queued_at.day(farmer.now.zone)),
         to,
         subject: m.subject.clone(),
-        body: m.body.split("\n\n").map(ToString::to_string).collect(),
+        body: private_link::without(&m.body).split("\n\n").map(ToString::to_string).collect(),
     };
     let pdf = letter.pdf().map_err(|e| Failure::Unexpected(e.to_string()))?;
     Ok(pdf_answer(&format!("Letter {id}.pdf"), pdf))

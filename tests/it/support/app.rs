@@ -10,8 +10,12 @@ use actix_web::http::{Method, StatusCode};
 use actix_web::test::{TestRequest, init_service};
 use gambrel::actions::Failure;
 use gambrel::actions::accounts::{FirstAccount, hash_password, make_first_account, make_setup_link, sign_in};
+use gambrel::actions::private_link::{mint, open_link};
 use gambrel::book::accounts;
+use gambrel::book::at::Now;
+use gambrel::book::ids::ReservationId;
 use gambrel::config::Config;
+use gambrel::trade::vocabulary::LinkFor;
 use gambrel::web::app::App;
 use gambrel::web::server::service;
 use std::cell::RefCell;
@@ -96,6 +100,23 @@ impl TestApp {
         });
         begun.unwrap();
         self.cookies.borrow_mut().insert(self.app.cookie_name().into(), token);
+    }
+    /// A private link of an order; returns its token.
+    pub(crate) fn link(&self, order: ReservationId) -> String {
+        let token = gambrel::secret::token().unwrap();
+        let at = self.app.clock.at();
+        let now = Now { at, today: at.day(chrono_tz::America::Chicago), zone: chrono_tz::America::Chicago };
+        let made = self.app.store.write(|tx| mint(tx, now, order, &token, LinkFor::Shown));
+        made.unwrap();
+        token
+    }
+    /// Opens a private link of an order in this browser without its page.
+    pub(crate) fn hold(&self, order: ReservationId) {
+        let token = self.link(order);
+        let (cookie, form_secret) = (gambrel::secret::token().unwrap(), gambrel::secret::token().unwrap());
+        let at = self.app.clock.at();
+        assert!(self.app.store.write(|tx| open_link(tx, at, &token, &cookie, &form_secret)).unwrap());
+        self.cookies.borrow_mut().insert(self.app.holder_cookie().into(), cookie);
     }
     pub(crate) fn cookie(&self, name: &str) -> Option<String> {
         self.cookies.borrow().get(name).cloned()

@@ -7,7 +7,7 @@ use crate::book::rows::sheets::Packet;
 use crate::book::{sheets, sheets_due};
 use crate::trade::dates::{long, near};
 use crate::trade::vocabulary::{Inspection, SheetOrigin};
-use crate::web::app::App;
+use crate::web::app::{App, Doer};
 use crate::web::errors::{Answer, PageError};
 use crate::web::farm::heads::share_words;
 use crate::web::farm::invoices::papers::pdf_answer;

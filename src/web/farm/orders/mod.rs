@@ -6,6 +6,7 @@ mod asked;
 pub mod cancel;
 pub mod change;
 pub mod deposit;
+pub mod link;
 pub mod list;
 mod lock;
 pub mod new;
@@ -36,6 +37,11 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/orders/{id}/products", web::post().to(change::save_products));
     cfg.route("/orders/{id}/cut-sheet", web::get().to(sheet::show));
     cfg.route("/orders/{id}/cut-sheet", web::post().to(sheet::save));
+    cfg.route("/orders/{id}/link", web::get().to(link::show));
+    cfg.route("/orders/{id}/link/send", web::post().to(link::send));
+    cfg.route("/orders/{id}/link/show", web::post().to(link::reveal));
+    cfg.route("/orders/{id}/link/renew", web::post().to(link::renew));
+    cfg.route("/orders/{id}/link/revoke", web::post().to(link::revoke));
     cfg.route("/orders/{id}/cancel", web::get().to(cancel::show));
     cfg.route("/orders/{id}/cancel", web::post().to(cancel::cancel));
 }
