@@ -3,6 +3,7 @@
 //! No clock, database, HTTP, randomness or I/O in here; time comes in as an argument. Nothing of the other rooms is used.
 
 pub mod age;
+pub mod agree;
 pub mod animal;
 pub mod carcass;
 pub mod charge;

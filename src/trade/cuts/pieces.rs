@@ -36,22 +36,34 @@ pub fn pieces(
     quarters: i64,
 ) -> Option<Quarters> {
     let share_of_side = (i64::from(cut.pieces), i64::from(cut.block.count()));
-    // Quarters of a piece on one side, then over the sides of the share.
-    let per_side = match &cut.cut.count {
-        Count::Slice { length, thickness, .. } => 4 * slices(*length, share_of_side, settings.figure(thickness)?, kerf),
-        Count::DoubleSlice { length, thickness, .. } => {
-            2 * slices(*length, share_of_side, settings.figure(thickness)?, kerf)
+    let side = lb.checked_mul(Decimal::TWO)?.checked_div(Decimal::from(quarters))?;
+    let per_side = pieces_on_side(&cut.cut.count, share_of_side, settings, kerf, side)?;
+    Some(Quarters(per_side.0.checked_mul(quarters)? / 2))
+}
+
+/// The pieces of a cut on one side, which takes `share` (so many of so many pieces) of its block and weighs `lb`; `None` if it is
+/// not counted.
+pub fn pieces_on_side(
+    count: &Count,
+    share: (i64, i64),
+    settings: &Settings<'_>,
+    kerf: Figure,
+    lb: Decimal,
+) -> Option<Quarters> {
+    let quarters = match count {
+        Count::Slice { length, thickness, .. } => 4 * slices(*length, share, settings.figure(thickness)?, kerf),
+        Count::DoubleSlice { length, thickness, .. } => 2 * slices(*length, share, settings.figure(thickness)?, kerf),
+        // Of a part of the block there are fewer, or smaller ones, but at least one.
+        Count::Piece { number, .. } => {
+            let (pieces, of) = (share.0.saturating_mul(i64::from(*number)), share.1.max(1));
+            4 * (pieces.saturating_add(of - 1) / of).max(1)
         }
-        Count::Piece { number, .. } => 4 * i64::from(*number),
         Count::HalfPiece => 2,
-        Count::Bone => 4 * i64::from(cut.pieces),
-        Count::Roast => {
-            let side = lb.checked_mul(Decimal::TWO)?.checked_div(Decimal::from(quarters))?;
-            4 * roasts(side, settings.figure("roast_lb")?.decimal())
-        }
+        Count::Bone => 4 * share.0,
+        Count::Roast => 4 * roasts(lb, settings.figure("roast_lb")?.decimal()),
         Count::Weight { .. } | Count::Joined => return None,
     };
-    Some(Quarters(per_side.checked_mul(quarters)? / 2))
+    Some(Quarters(quarters))
 }
 
 /// Slices from a length: what is left over after the last full one goes to trim. At least 1.

@@ -112,8 +112,19 @@ pub fn pounds(unit: Unit, weight: Decimal) -> Decimal {
 /// weight is nothing or the catalogue cannot be used.
 pub fn take_home(hanging: &Hanging, sheet: &Sheet) -> Result<TakeHome<'static>, Refused> {
     let faulty = |e: &super::BadCatalogue| Refused::unknown("", e.to_string());
-    let common = common().map_err(faulty)?;
-    let catalogue = catalogue(hanging.species).map_err(faulty)?;
+    by(catalogue(hanging.species).map_err(faulty)?, common().map_err(faulty)?, hanging, sheet)
+}
+
+/// Reckons a sheet by a catalogue.
+///
+/// # Errors
+/// As [`take_home`].
+pub fn by<'a>(
+    catalogue: &'a Catalogue,
+    common: &'a Common,
+    hanging: &Hanging,
+    sheet: &Sheet,
+) -> Result<TakeHome<'a>, Refused> {
     if hanging.weight.is_zero() {
         return Err(Refused::unknown("hanging_weight", "The hanging weight is nothing. Give a weight above 0"));
     }
