@@ -2,6 +2,7 @@
 
 use super::cut_sheet::{SheetIn, save_sheet};
 use super::packet_document::document;
+use super::share_side::{Agreed, sides_on};
 use super::{Doing, Failure};
 use crate::book::at::At;
 use crate::book::conn::DbConn;
@@ -42,6 +43,8 @@ pub struct Ready {
     pub shares: Vec<Share>,
     /// The sheets there are.
     pub sheets: HashMap<ReservationId, CutSheet>,
+    /// The sides that two quarters share, settled.
+    pub sides: Vec<Agreed>,
     /// The packet that was sent last, if one was.
     pub before: Option<Before>,
     /// The number of the packet made last, sent or not; 0 for none.
@@ -52,6 +55,10 @@ impl Ready {
     /// The shares that have no cut sheet. Fore and hind quarters have their wishes in words.
     pub fn missing(&self) -> Vec<&Share> {
         self.shares.iter().filter(|s| takes_sheet(s) && !self.sheets.contains_key(&s.reservation)).collect()
+    }
+    /// Where two quarters of one side have not agreed: a line for each side.
+    pub fn open(&self) -> Vec<String> {
+        self.sides.iter().filter_map(Agreed::open_words).collect()
     }
     /// Shares whose sheet is new or changed since the packet sent last; none when none was sent.
     pub fn changed(&self) -> Vec<&Share> {
@@ -78,6 +85,7 @@ pub fn ready(c: &mut DbConn, id: DateId) -> Result<Ready, Failure> {
     shares.sort_by_key(|s| (head.iter().position(|a| a.id == s.animal), s.slots.clone()));
     let orders: Vec<_> = shares.iter().map(|s| s.reservation).collect();
     let sheets = sheets::of(c, &orders)?;
+    let sides = sides_on(c, id)?;
     let packets = sheets::packets_of(c, id)?;
     let last = packets.first().map_or(0, |p| p.number);
     let before = match packets.into_iter().find_map(|p| Some((p.sent_at?, p))) {
@@ -87,7 +95,7 @@ pub fn ready(c: &mut DbConn, id: DateId) -> Result<Ready, Failure> {
         }
         None => None,
     };
-    Ok(Ready { date, plant, head, shares, sheets, before, last })
+    Ok(Ready { date, plant, head, shares, sheets, sides, before, last })
 }
 
 /// A packet's frozen content.

@@ -3,6 +3,8 @@
 use super::cut_sheet::{Basis, basis};
 use super::letterhead::{addressed, letterhead};
 use super::make_packet::Ready;
+use super::packet_side;
+use super::share_side::dealt;
 use super::{Doing, Failure};
 use crate::book::carcasses;
 use crate::book::conn::DbConn;
@@ -15,6 +17,8 @@ use crate::paper::packet::{HeadLine, Packet, SheetLine, SheetPage};
 use crate::paper::packet_changes;
 use crate::paper::parts::Fact;
 use crate::trade::age;
+use crate::trade::agree::deal::Dealing;
+use crate::trade::agree::two::{Two, Who};
 use crate::trade::cuts::settings::upper;
 use crate::trade::cuts::sheet::Hanging;
 use crate::trade::cuts::take_home::take_home;
@@ -28,18 +32,54 @@ use crate::trade::weight::Weight;
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, HashMap};
 
-struct Written {
-    basis: Basis,
+/// A share's sheet as it stands in the packet.
+struct Written<'a> {
+    basis: &'a Basis,
     kept: Kept,
     lines: Vec<Instruction>,
+    /// Of a quarter that shares its side: the deal, and which of the two it is.
+    deal: Option<(&'a Dealing, Who)>,
 }
 
-fn written(c: &mut DbConn, farm: &Farm, today: NaiveDate, sheet: &CutSheet) -> Result<Written, Failure> {
-    let kept = sheet_json::read(&sheet.sheet).map_err(Failure::Unexpected)?;
-    let basis = basis(c, farm, today, sheet.reservation_id)?;
-    let lines = instructions(&hanging(&basis, &kept), &kept.sheet)
-        .map_err(|e| Failure::Unexpected(format!("a stored cut sheet cannot be read: {e:?}")))?;
-    Ok(Written { basis, kept, lines })
+/// What the sheets are made for, and the deals of the sides that two quarters share.
+struct Rests {
+    basis: HashMap<ReservationId, Basis>,
+    deals: Vec<Dealing>,
+}
+
+impl Rests {
+    fn new(c: &mut DbConn, farm: &Farm, today: NaiveDate, now: &Ready) -> Result<Self, Failure> {
+        let mut rests = Self { basis: HashMap::new(), deals: Vec::new() };
+        let shared = now.sides.iter().flat_map(|a| a.shared.quarters.each()).map(|q| &q.reservation);
+        for id in now.sheets.keys().chain(shared) {
+            if !rests.basis.contains_key(id) {
+                rests.basis.insert(*id, basis(c, farm, today, *id)?);
+            }
+        }
+        for agreed in &now.sides {
+            let of = agreed.shared.quarters.as_ref().map(|q| rests.basis.get(&q.reservation));
+            let (Some(first), Some(second)) = (of.first, of.second) else { return Err(Failure::NotFound) };
+            rests.deals.push(dealt(agreed, &Two::new(first, second))?);
+        }
+        Ok(rests)
+    }
+
+    fn written(&self, now: &Ready, sheet: &CutSheet) -> Result<Written<'_>, Failure> {
+        let order = sheet.reservation_id;
+        let basis = self.basis.get(&order).ok_or(Failure::NotFound)?;
+        let mut kept = sheet_json::read(&sheet.sheet).map_err(Failure::Unexpected)?;
+        let mut sides = now.sides.iter().zip(&self.deals);
+        let side = sides.find_map(|(a, d)| Some((a, d, a.shared.who(order)?)));
+        if let Some((agreed, _, who)) = side {
+            kept.sheet = agreed.settlement.sheets.of(who).clone();
+        }
+        let mut lines = instructions(&hanging(basis, &kept), &kept.sheet)
+            .map_err(|e| Failure::Unexpected(format!("a stored cut sheet cannot be read: {e:?}")))?;
+        if let Some((agreed, dealing, who)) = side {
+            packet_side::add(&mut lines, agreed, dealing, who, basis.hanging.unit);
+        }
+        Ok(Written { basis, kept, lines, deal: side.map(|(_, dealing, who)| (dealing, who)) })
+    }
 }
 
 fn hanging(basis: &Basis, kept: &Kept) -> Hanging {
@@ -52,6 +92,7 @@ fn hanging(basis: &Basis, kept: &Kept) -> Hanging {
 /// [`Failure`] when a stored sheet cannot be read any more.
 pub fn document(c: &mut DbConn, doing: &Doing, farm: &Farm, now: &Ready, number: i64) -> Result<Packet, Failure> {
     let today = doing.now.today;
+    let rests = Rests::new(c, farm, today, now)?;
     let weighed = carcasses::weigh_ins(c, &now.head.iter().map(|a| a.id).collect::<Vec<_>>())?;
     let is_custom = now.plant.inspection == Inspection::Custom;
     let day = long(now.date.kill_on, today);
@@ -72,7 +113,7 @@ pub fn document(c: &mut DbConn, doing: &Doing, farm: &Farm, now: &Ready, number:
         n += 1;
         let lines = match now.sheets.get(&share.reservation) {
             Some(sheet) => {
-                let w = written(c, farm, today, sheet)?;
+                let w = rests.written(now, sheet)?;
                 add_up(&mut totals, &w)?;
                 w.lines.into_iter().map(|i| SheetLine { part: i.part, says: i.says, changed: false }).collect()
             }
@@ -91,6 +132,7 @@ pub fn document(c: &mut DbConn, doing: &Doing, farm: &Farm, now: &Ready, number:
             about: std::iter::once(format!("Carcass no. {}", carcass.unwrap_or_else(|| "________".into())))
                 .chain(reference(now).map(|r| format!("Your reference {r}")))
                 .chain([about(animal, now.date.kill_on), format!("Order {}", share.number), revision])
+                .chain(neighbor(now, share.reservation))
                 .filter(|t| !t.is_empty())
                 .collect(),
             lines,
@@ -136,6 +178,7 @@ pub fn document(c: &mut DbConn, doing: &Doing, farm: &Farm, now: &Ready, number:
         changes: Vec::new(),
         since: String::new(),
         changed: Vec::new(),
+        open: now.open(),
         reminder: reminder(now, is_custom),
         sheets: pages,
         weigh_in: now.head.iter().map(Animal::name).collect(),
@@ -149,6 +192,12 @@ pub fn document(c: &mut DbConn, doing: &Doing, farm: &Farm, now: &Ready, number:
 /// To the pound or kilogram: a forecast is no finer than that.
 fn whole(weight: Weight) -> i64 {
     crate::trade::decimal::round_fixed(weight.decimal(), 0).unwrap_or(0)
+}
+
+/// "Cut as one with order 2027-012".
+fn neighbor(now: &Ready, order: ReservationId) -> Option<String> {
+    let (shared, who) = now.sides.iter().find_map(|a| Some((&a.shared, a.shared.who(order)?)))?;
+    Some(format!("Cut as one with order {}", shared.quarters.of(who.other()).number))
 }
 
 fn reference(now: &Ready) -> Option<&str> {
@@ -208,22 +257,35 @@ fn quarters(now: &Ready, animal: &Animal) -> usize {
 }
 
 /// Adds what one sheet gives to cure, smoke, season and form.
-fn add_up(totals: &mut BTreeMap<String, Weight>, w: &Written) -> Result<(), Failure> {
-    let home = take_home(&hanging(&w.basis, &w.kept), &w.kept.sheet)
-        .map_err(|e| Failure::Unexpected(format!("a stored cut sheet does not reckon any more: {e:?}")))?;
+fn add_up(totals: &mut BTreeMap<String, Weight>, w: &Written<'_>) -> Result<(), Failure> {
     let mut add = |name: String, weight: Weight| -> Result<(), Failure> {
         let sum = totals.entry(name).or_default();
         *sum = sum.plus(weight)?;
         Ok(())
     };
-    for line in home.lines.iter().filter(|l| matches!(l.keeps, "bacon" | "ham" | "cured")) {
-        add(line.name.to_string(), line.weight.expected)?;
-    }
-    for s in &home.sausage {
-        add(format!("{} sausage, {}", s.seasoning.replace('_', " "), s.form), s.weight.expected)?;
+    let cured = |keeps: &str| matches!(keeps, "bacon" | "ham" | "cured");
+    let sausage = w.kept.sheet.sausage.iter().fold(0_i64, |sum, s| sum.saturating_add(s.weight.hundredths()));
+    let ground = match w.deal {
+        Some((dealing, who)) => {
+            for deal in dealing.deals.iter().filter(|d| cured(d.keeps) && !d.weight.of(who).is_zero()) {
+                add(deal.name.to_string(), *deal.weight.of(who))?;
+            }
+            Weight::from_hundredths(dealing.ground.of(who).hundredths().saturating_sub(sausage).max(0))
+        }
+        None => {
+            let home = take_home(&hanging(w.basis, &w.kept), &w.kept.sheet)
+                .map_err(|e| Failure::Unexpected(format!("a stored cut sheet does not reckon any more: {e:?}")))?;
+            for line in home.lines.iter().filter(|l| cured(l.keeps)) {
+                add(line.name.to_string(), line.weight.expected)?;
+            }
+            home.ground.expected
+        }
+    };
+    for s in &w.kept.sheet.sausage {
+        add(format!("{} sausage, {}", s.seasoning.replace('_', " "), s.form), s.weight)?;
     }
     if w.kept.sheet.parameters.contains_key("patties_per_lb") {
-        add("patties".into(), home.ground.expected)?;
+        add("patties".into(), ground)?;
     }
     Ok(())
 }

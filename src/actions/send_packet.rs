@@ -25,7 +25,9 @@ use crate::trade::vocabulary::{Channel, PaperKind};
 /// [`Failure::Unexpected`] when a stored sheet or packet cannot be read.
 pub fn is_current(c: &mut DbConn, doing: &Doing, now: &Ready, packet: &Packet) -> Result<bool, Failure> {
     let farm = farm::get(c)?;
-    Ok(changes(&read_packet(&packet.document)?, &document(c, doing, &farm, now, packet.number)?).is_empty())
+    let (made, fresh) = (read_packet(&packet.document)?, document(c, doing, &farm, now, packet.number)?);
+    // What was open and is decided for the standard cut by now reads the same on the sheets.
+    Ok(changes(&made, &fresh).is_empty() && fresh.open.iter().all(|o| made.open.contains(o)))
 }
 
 fn sendable(tx: &mut Tx, doing: &Doing, id: PacketId) -> Result<(Packet, Ready), Failure> {
@@ -44,6 +46,14 @@ fn sendable(tx: &mut Tx, doing: &Doing, id: PacketId) -> Result<(Packet, Ready),
     if !is_current(tx.conn(), doing, &now, &packet)? {
         let sentence =
             format!("Something changed after packet {} was made. Make a new one, and send that.", packet.number);
+        return Err(Failure::refuse("", sentence));
+    }
+    let open = now.open();
+    if !open.is_empty() {
+        let sentence = format!(
+            "Two quarters of one side have not agreed. {}. Decide, or send it anyway with the standard cut there.",
+            open.join(". ")
+        );
         return Err(Failure::refuse("", sentence));
     }
     Ok((packet, now))

@@ -37,6 +37,7 @@ pub mod search;
 pub mod sheet_drafts;
 pub mod sheets;
 pub mod sheets_due;
+pub mod sides;
 pub mod snapshot;
 pub mod standing;
 pub mod store;

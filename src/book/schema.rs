@@ -622,6 +622,22 @@ diesel::table! {
     }
 }
 
+diesel::table! {
+    /// What the farm decided where two quarters of one side wish otherwise; it holds only while both sheets have these revisions.
+    side_decision (animal_id, side, block) {
+        animal_id -> BigInt,
+        side -> Text,
+        block -> Text,
+        decision -> Text,
+        first_id -> BigInt,
+        first_revision -> BigInt,
+        second_id -> BigInt,
+        second_revision -> BigInt,
+        decided_at -> BigInt,
+        decided_by -> Text,
+    }
+}
+
 diesel::joinable!(place_lock -> reservation (reservation_id));
 diesel::joinable!(plan_move -> plan_acceptance (acceptance_id));
 diesel::joinable!(plan_move -> reservation (reservation_id));
@@ -668,6 +684,7 @@ diesel::table! {
 diesel::joinable!(customer_link -> reservation (reservation_id));
 diesel::joinable!(link_session -> customer_link (link_id));
 diesel::joinable!(cancel_request -> reservation (reservation_id));
+diesel::joinable!(side_decision -> animal (animal_id));
 diesel::joinable!(sheet_request -> reservation (reservation_id));
 diesel::joinable!(waiting_offer -> reservation (reservation_id));
 diesel::joinable!(reservation -> customer (customer_id));
@@ -707,6 +724,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     sheet_draft,
     sheet_reminder,
     sheet_request,
+    side_decision,
     farm,
     account,
     session,

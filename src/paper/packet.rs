@@ -36,6 +36,9 @@ pub struct Packet {
     /// What changed since that one, on a page of its own.
     #[serde(default)]
     pub changed: Vec<Section>,
+    /// Sides on which two quarters had not agreed when it was made.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub open: Vec<String>,
     /// Words at the foot of the cover: "Not for Sale" and what it rests on.
     pub reminder: Vec<String>,
     /// The cut sheets.
@@ -151,6 +154,11 @@ impl Packet {
             let body = self.totals.iter().map(|f| format!("{}: {}", f.name, f.value)).collect();
             let heading = "To cure, smoke, season and form, about".to_string();
             parts::section(flow, &Section { heading, body }, left, width, "")?;
+            flow.y += 12.0;
+        }
+        if !self.open.is_empty() {
+            let heading = "Two quarters of one side had not agreed; the standard cut is on their sheets".to_string();
+            parts::section(flow, &Section { heading, body: self.open.clone() }, left, width, "")?;
             flow.y += 12.0;
         }
         if !self.changes.is_empty() {

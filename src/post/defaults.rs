@@ -175,6 +175,22 @@ Processor: {processor}
 {signature}",
             "Hello {customer}, the change you asked for is in the cut sheet of your {share}, order {order}. {farm}",
         ),
+        Purpose::SideDecided => (
+            "How your side is cut, order {order}",
+            "Hello {customer},
+
+Your {share}, order {order}, is half of one side, and the side is cut as one. You and your neighbor on it wished different things, so we have decided:
+
+{decided}
+
+Everything else stays as your cut sheet says. If that is not right for you, tell us soon.
+
+Processing date: {date}
+Processor: {processor}
+
+{signature}",
+            "Hello {customer}, your neighbor on the side of your {share} wished otherwise, so we decided: {decided} {farm}",
+        ),
         Purpose::SheetRefused => (
             "The cut sheet of order {order} stays as it is",
             "Hello {customer},

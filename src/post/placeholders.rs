@@ -201,6 +201,20 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
             }
         }
         Purpose::PrivateLink => const { &[CUSTOMER, ORDER, SHARE, LINK, FARM, SIGNATURE] },
+        Purpose::SideDecided => {
+            const {
+                &[
+                    CUSTOMER,
+                    ORDER,
+                    SHARE,
+                    DATE,
+                    PROCESSOR,
+                    p("decided", "what was decided, a line for each part", "Short loin: T-bone and porterhouse steaks."),
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
         Purpose::Packet => {
             const {
                 &[

@@ -35,6 +35,8 @@ crate::words! {
         SheetRefused = "sheet_refused", "Late change refused";
         /// The private link to an order's page.
         PrivateLink = "private_link", "Private link";
+        /// The farm decided how a side is cut that two quarters share.
+        SideDecided = "side_decided", "Shared side decided";
         /// The cut sheets of a date for the plant.
         Packet = "packet", "Packet for the processor";
         /// An invoice was issued.

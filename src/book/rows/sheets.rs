@@ -2,8 +2,10 @@
 #![expect(missing_docs, reason = "the columns' meaning is written in the migrations, beside their checks")]
 
 use crate::book::at::At;
-use crate::book::ids::{DateId, MessageId, PacketId, ReservationId, SheetRequestId};
-use crate::book::schema::{cut_sheet, packet, packet_sheet, sheet_draft, sheet_reminder, sheet_request};
+use crate::book::ids::{AnimalId, DateId, MessageId, PacketId, ReservationId, SheetRequestId};
+use crate::book::schema::{cut_sheet, packet, packet_sheet, sheet_draft, sheet_reminder, sheet_request, side_decision};
+use crate::trade::agree::Decision;
+use crate::trade::share::Side;
 use crate::trade::vocabulary::{RequestDecision, SheetOrigin};
 use diesel::prelude::*;
 
@@ -112,4 +114,21 @@ pub struct NewSheetRequest {
     pub sheet: String,
     pub special: String,
     pub asked_at: At,
+}
+
+/// What the farm decided where two quarters of one side wish otherwise.
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, AsChangeset)]
+#[diesel(table_name = side_decision, primary_key(animal_id, side, block))]
+#[diesel(check_for_backend(diesel::sqlite::Sqlite))]
+pub struct SideDecision {
+    pub animal_id: AnimalId,
+    pub side: Side,
+    pub block: String,
+    pub decision: Decision,
+    pub first_id: ReservationId,
+    pub first_revision: i64,
+    pub second_id: ReservationId,
+    pub second_revision: i64,
+    pub decided_at: At,
+    pub decided_by: String,
 }

@@ -68,6 +68,7 @@ const fn when(purpose: Purpose) -> &'static str {
         Purpose::SheetTaken => "When you take a late change to a cut sheet.",
         Purpose::SheetRefused => "When you refuse a late change to a cut sheet.",
         Purpose::PrivateLink => "When you mail a private link, or a customer who lost it asks for it again.",
+        Purpose::SideDecided => "When you decide how a side is cut that two quarters wish otherwise, to both.",
         Purpose::Packet => "With the packet, when you mail it to the processor.",
         Purpose::Invoice => "With the invoice, when you issue it or send it again.",
         Purpose::BalanceReminder => "When you remind somebody of what is still to be paid.",
