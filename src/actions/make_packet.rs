@@ -60,11 +60,15 @@ impl Ready {
     pub fn open(&self) -> Vec<String> {
         self.sides.iter().filter_map(Agreed::open_words).collect()
     }
-    /// Shares whose sheet is new or changed since the packet sent last; none when none was sent.
+    /// Shares whose sheet is new or changed since the packet sent last, or whose side was decided since; none when none was sent.
     pub fn changed(&self) -> Vec<&Share> {
-        let Some(Before { revisions, .. }) = &self.before else { return Vec::new() };
-        let now = |s: &&Share| self.sheets.get(&s.reservation).map(|x| x.revision);
-        self.shares.iter().filter(|s| revisions.get(&s.reservation).copied() != now(s)).collect()
+        let Some(Before { revisions, sent_at, .. }) = &self.before else { return Vec::new() };
+        let now = |s: &Share| self.sheets.get(&s.reservation).map(|x| x.revision);
+        let decided = |s: &Share| {
+            let on = self.sides.iter().map(|a| &a.shared).filter(|side| side.who(s.reservation).is_some());
+            on.into_iter().any(|side| side.decisions.iter().any(|d| side.holds(d) && d.decided_at > *sent_at))
+        };
+        self.shares.iter().filter(|s| revisions.get(&s.reservation).copied() != now(s) || decided(s)).collect()
     }
 }
 

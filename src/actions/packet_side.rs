@@ -38,7 +38,11 @@ pub fn add(lines: &mut [Instruction], agreed: &Agreed, dealing: &Dealing, who: W
         let differ = agreed.settlement.items.iter().filter(|i| is_standard(i.settled));
         let differ: Vec<&str> = differ.filter(|i| is_here(&i.id)).map(|i| i.name.as_str()).collect();
         if !differ.is_empty() {
-            says.push(if blocks.len() > 1 { format!("{}: {DIFFER}", upper(&differ.join(", "))) } else { DIFFER.into() });
+            says.push(if blocks.len() > 1 {
+                format!("{}: {DIFFER}", upper(&differ.join(", ")))
+            } else {
+                DIFFER.into()
+            });
         }
         if line.part == "Ground and sausage" {
             let [its, other] = [who, who.other()].map(|w| dealing.ground.of(w).hundredths());

@@ -127,7 +127,8 @@ pub fn decide_side(
         return Err(Failure::refuse("", format!("The two quarters do not differ about the {} any more.", item.name)));
     }
     if !item.may.contains(&decision) {
-        let sentence = format!("The {} is not divided by pieces. Choose one of the two wishes or the standard cut.", item.name);
+        let sentence =
+            format!("The {} is not divided by pieces. Choose one of the two wishes or the standard cut.", item.name);
         return Err(Failure::refuse("", sentence));
     }
     write(tx, doing, &agreed, &[(block.to_string(), decision)])

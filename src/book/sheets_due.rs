@@ -9,6 +9,7 @@ use super::rows::sheets::{CutSheet, NewSheetRequest, SheetReminder, SheetRequest
 use super::schema::{animal, customer, packet, packet_sheet, placement, processing_date, reservation, sheet_reminder};
 use super::schema::{message, sheet_request};
 use super::sheets;
+use super::sides::{self, SharedSide};
 use super::store::Tx;
 use crate::trade::share::{Part, Size};
 use crate::trade::sheets_due::takes_sheet;
@@ -151,6 +152,8 @@ pub struct Ahead {
     pub plant: Processor,
     /// The shares on it.
     pub shares: Vec<Due>,
+    /// The sides that two quarters share.
+    pub sides: Vec<SharedSide>,
     /// The last packet that was sent.
     pub sent: Option<Sent>,
 }
@@ -159,6 +162,11 @@ impl Ahead {
     /// The shares whose sheet is missing.
     pub fn missing(&self) -> impl Iterator<Item = &Due> {
         self.shares.iter().filter(|s| s.is_missing())
+    }
+    /// How many sides were decided since the packet that was sent.
+    pub fn decided(&self) -> usize {
+        let Some(sent) = &self.sent else { return 0 };
+        self.sides.iter().filter(|s| s.decisions.iter().any(|d| s.holds(d) && d.decided_at > sent.at)).count()
     }
     /// How many sheets are new, changed or gone since the packet that was sent.
     pub fn changed(&self) -> usize {
@@ -179,11 +187,13 @@ pub fn ahead(c: &mut DbConn, today: NaiveDate) -> QueryResult<Vec<Ahead>> {
     coming.retain(|(d, _)| d.kill_on > today);
     let ids: Vec<_> = coming.iter().map(|(d, _)| d.id).collect();
     let (shares, mut sent) = (on_dates(c, &ids)?, sent(c, &ids)?);
+    let sides = sides::on_dates(c, &ids)?;
     Ok(coming
         .into_iter()
         .map(|(date, plant)| {
             let own = shares.iter().filter(|s| s.date == date.id).cloned().collect();
-            Ahead { shares: own, sent: sent.remove(&date.id), date, plant }
+            let sides = sides.iter().filter(|s| s.date == date.id).cloned().collect();
+            Ahead { shares: own, sides, sent: sent.remove(&date.id), date, plant }
         })
         .filter(|a| !a.shares.is_empty())
         .collect())

@@ -132,10 +132,8 @@ impl SharedSide {
             head_on: any(|k| k.head_on),
             skin_on: any(|k| k.skin_on),
         };
-        let quarter = |who| Quarter {
-            sheet: kept.of(who).as_ref().map(|k| &k.sheet),
-            turn: self.quarters.of(who).turn(),
-        };
+        let quarter =
+            |who| Quarter { sheet: kept.of(who).as_ref().map(|k| &k.sheet), turn: self.quarters.of(who).turn() };
         let quarters = Two::new(quarter(Who::First), quarter(Who::Second));
         Ok(act(&crate::trade::agree::Side { hanging, quarters, others: &claims, decided: &decided }))
     }
@@ -174,11 +172,8 @@ pub fn of(c: &mut DbConn, id: AnimalId, side: Side) -> QueryResult<Option<Shared
 /// # Errors
 /// The database's own.
 pub fn of_order(c: &mut DbConn, order: ReservationId) -> QueryResult<Option<SharedSide>> {
-    let on: Vec<AnimalId> = placement::table
-        .filter(placement::reservation_id.eq(order))
-        .select(placement::animal_id)
-        .distinct()
-        .load(c)?;
+    let on: Vec<AnimalId> =
+        placement::table.filter(placement::reservation_id.eq(order)).select(placement::animal_id).distinct().load(c)?;
     Ok(of_animals(c, &on)?.into_iter().find(|s| s.who(order).is_some()))
 }
 
@@ -223,11 +218,7 @@ fn gather(c: &mut DbConn, head: Vec<(Animal, DateId, NaiveDate)>) -> QueryResult
             found.push(SharedSide {
                 quarters: Two::new(holder(first), holder(second)),
                 others: own.iter().filter(is_other).map(|s| holder(s)).collect(),
-                decisions: decisions
-                    .iter()
-                    .filter(|d| d.animal_id == animal.id && d.side == *side)
-                    .cloned()
-                    .collect(),
+                decisions: decisions.iter().filter(|d| d.animal_id == animal.id && d.side == *side).cloned().collect(),
                 animal: animal.clone(),
                 date,
                 kill_on,

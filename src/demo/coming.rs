@@ -11,9 +11,13 @@ use crate::actions::lose_animal::{lose_animal, tell_of_loss};
 use crate::actions::offer::{OfferingIn, change_offering};
 use crate::actions::offer_share::offer_share;
 use crate::actions::place_share::Spot;
-use crate::book::{animals, offerings, reservations};
+use crate::actions::share_side::{decide_side, seen};
+use crate::book::ids::AnimalId;
+use crate::book::{animals, offerings, reservations, sides};
+use crate::trade::agree::Decision;
 use crate::trade::animal::Class;
-use crate::trade::share::{Size, Species};
+use crate::trade::cuts::sheet::Sheet;
+use crate::trade::share::{Side, Size, Species};
 use crate::trade::vocabulary::DepositFate;
 use chrono::Weekday;
 
@@ -35,11 +39,12 @@ fn pell_road(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure
         pickup_from: Some(t.day(kill + 14)),
         pickup_to: Some(t.day(kill + 18)),
         notes: String::new(),
-        slots: vec![(Species::Beef, 2), (Species::Hog, 3)],
+        slots: vec![(Species::Beef, 3), (Species::Hog, 3)],
     };
     let date = book_date(t.tx, &booked, &facts)?;
     let steer = t.head(-68, Class::Steer, "121", "Hereford", 690, Some(date))?;
     let heifer = t.head(-68, Class::Heifer, "122", "Angus cross", 685, Some(date))?;
+    let shared = t.head(-68, Class::Steer, "124", "Hereford", 680, Some(date))?;
     let lost = t.head(-68, Class::Barrow, "36", "Berkshire cross", 200, Some(date))?;
     let gilt = t.head(-68, Class::Gilt, "37", "Berkshire cross", 205, Some(date))?;
     t.head(-68, Class::Barrow, "38", "Berkshire cross", 205, Some(date))?;
@@ -81,6 +86,7 @@ fn pell_road(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure
         &[("chuck_blade", "grind"), ("chuck_arm", "grind"), ("top_round", "grind")],
         "Ground in two-pound packs.",
     )?;
+    shared_side(t, farm, people, shared)?;
     let order = t.order(-58, people.named("Yusra Bell")?, farm.beef, Size::Half, "")?;
     t.deposit(-50, order, usd(300), "")?;
     t.place(-30, order, heifer, LEFT)?;
@@ -116,6 +122,52 @@ fn pell_road(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure
         tell_of_loss(t.tx, &doing, lost, *order)?;
     }
     Ok(())
+}
+
+/// A steer of which two quarters share the left side: they differ about the thickness of steaks, which was decided, about the rib,
+/// which is given out by its ribs, and about the short loin, which is open.
+fn shared_side(t: &mut Teller, farm: &Farm, people: &People, steer: AnimalId) -> Result<(), Failure> {
+    let mut quarters = Vec::new();
+    for (n, (name, check)) in (0_i64..).zip([("Owen Sandoz", "1180"), ("Jonas Pryce", "402")]) {
+        let order = t.order(-57 + n, people.named(name)?, farm.beef, Size::Quarter, "")?;
+        t.deposit(-52 + n * 3, order, usd(150), check)?;
+        t.place(-29, order, steer, LEFT)?;
+        quarters.push(order);
+    }
+    let order = t.order(-55, people.named("Hanne Brandvold")?, farm.beef, Size::Half, "")?;
+    t.deposit(-49, order, usd(300), "97")?;
+    t.place(-29, order, steer, RIGHT)?;
+    let [first, second] = quarters.as_slice() else { return Err(Failure::NotFound) };
+    let steaks = |text: &str| [("steak_in".to_string(), text.to_string())].into();
+    t.whole_sheet(
+        -9,
+        *first,
+        Sheet {
+            blocks: [("short_loin", "tbone"), ("rib", "rib_roast_bone_in"), ("brisket", "corned")].map(owned).into(),
+            parameters: steaks("1.25"),
+            parts: vec!["heart".into(), "tongue".into()],
+            ..Sheet::default()
+        },
+    )?;
+    t.whole_sheet(
+        -7,
+        *second,
+        Sheet {
+            blocks: [("short_loin", "strip_boneless_tenderloin"), ("rib", "rib_steak_bone_in"), ("flank", "grind")]
+                .map(owned)
+                .into(),
+            parameters: steaks("0.75"),
+            parts: vec!["tongue".into()],
+            ..Sheet::default()
+        },
+    )?;
+    let doing = t.doing(-4, 12);
+    let side = sides::of(t.tx.conn(), steer, Side::Left)?.ok_or(Failure::NotFound)?;
+    decide_side(t.tx, &doing, steer, Side::Left, seen(&side), ("steak_in", Decision::First))
+}
+
+fn owned((block, choice): (&str, &str)) -> (String, String) {
+    (block.to_string(), choice.to_string())
 }
 
 fn lambs_and_goats(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure> {

@@ -82,7 +82,7 @@ pub(super) fn sell(t: &mut Teller) -> Result<Farm, Failure> {
     let beef_prices = [hanging(Size::Whole, 455, 600), hanging(Size::Half, 465, 300), hanging(Size::Quarter, 480, 150)];
     let beef = offer(
         Species::Beef,
-        5,
+        6,
         &[Size::Whole, Size::Half, Size::Quarter],
         Some((lb(6400), lb(7800))),
         "Grass all summer, barley for the last ten weeks.",

@@ -187,11 +187,17 @@ impl<'t, 'c> Teller<'t, 'c> {
         blocks: &[(&str, &str)],
         special: &str,
     ) -> Result<(), Failure> {
-        let doing = self.doing(days, 20);
         let blocks = blocks.iter().map(|(block, choice)| ((*block).to_string(), (*choice).to_string())).collect();
         let kept = Kept { sheet: Sheet { blocks, ..Sheet::default() }, ..Kept::default() };
-        let input = SheetIn { kept, special: special.into() };
-        save_sheet(self.tx, &doing, order, 0, &input, SheetOrigin::Entered)?;
+        self.entered(days, order, &SheetIn { kept, special: special.into() })
+    }
+    /// A cut sheet with everything that can stand in one.
+    pub(super) fn whole_sheet(&mut self, days: i64, order: ReservationId, sheet: Sheet) -> Result<(), Failure> {
+        self.entered(days, order, &SheetIn { kept: Kept { sheet, ..Kept::default() }, special: String::new() })
+    }
+    fn entered(&mut self, days: i64, order: ReservationId, input: &SheetIn) -> Result<(), Failure> {
+        let doing = self.doing(days, 20);
+        save_sheet(self.tx, &doing, order, 0, input, SheetOrigin::Entered)?;
         Ok(())
     }
     /// A cut sheet that its customer began with three answers and left after the parts of these blocks.

@@ -209,7 +209,11 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                     SHARE,
                     DATE,
                     PROCESSOR,
-                    p("decided", "what was decided, a line for each part", "Short loin: T-bone and porterhouse steaks."),
+                    p(
+                        "decided",
+                        "what was decided, a line for each part",
+                        "Short loin: T-bone and porterhouse steaks.",
+                    ),
                     FARM,
                     SIGNATURE,
                 ]

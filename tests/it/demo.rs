@@ -121,6 +121,8 @@ const BREAKS: &[(&str, &[&str])] = &[
     ("UPDATE sheet_reminder SET message_id = NULL", &["12 every reminder"]),
     ("UPDATE place_lock SET animal_id = 1", &["13 a locked share"]),
     ("UPDATE sheet_draft SET sheet = '{\"block\":{}}'", &["every cut sheet that was begun"]),
+    ("UPDATE side_decision SET first_revision = first_revision + 9", &["14 every decision"]),
+    ("UPDATE side_decision SET block = 'ham_body'", &["14 every decision"]),
 ];
 
 #[test]

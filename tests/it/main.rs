@@ -40,6 +40,7 @@ mod ready;
 mod reckon_refusals;
 mod reckon_sums;
 mod security;
+mod shared_side;
 mod sheet_draft;
 mod sheets_due;
 mod store;

@@ -46,6 +46,7 @@ fn address(pattern: &str) -> String {
             Some((name, rest)) => {
                 url.push_str(match name {
                     "part" => "farm",
+                    "side" => "left",
                     "token" => "abcdefghijklmnopqrstuvwxyz012345",
                     "name" => "look.css",
                     "purpose" => "invoice",

@@ -46,6 +46,7 @@ pub fn check(c: &mut DbConn) -> QueryResult<Vec<Checked>> {
         sheets::reminders(c)?,
         plans::locks(c)?,
         sheets::drafts(c)?,
+        sheets::decisions(c)?,
     ])
 }
 

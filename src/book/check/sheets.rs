@@ -3,7 +3,12 @@
 use super::Checked;
 use crate::book::conn::DbConn;
 use crate::book::ids::{DateId, PacketId, ReservationId};
+use crate::book::rows::sheets::SideDecision;
 use crate::book::schema::*;
+use crate::book::sheets;
+use crate::trade::agree::PARAMETERS;
+use crate::trade::cuts::catalogue;
+use crate::trade::share::{Size, Species};
 use crate::trade::sheet_json;
 use diesel::prelude::*;
 use std::collections::BTreeMap;
@@ -67,4 +72,40 @@ pub(super) fn drafts(c: &mut DbConn) -> QueryResult<Checked> {
         })
         .collect();
     Ok(Checked { rule: "every cut sheet that was begun can be read", looked_at: rows.len(), faults })
+}
+
+/// 14: a decision about a shared side is of two orders in order, for revisions their cut sheets had, about something of the species.
+pub(super) fn decisions(c: &mut DbConn) -> QueryResult<Checked> {
+    let rows: Vec<(SideDecision, Species)> =
+        side_decision::table.inner_join(animal::table).select((SideDecision::as_select(), animal::species)).load(c)?;
+    let orders: Vec<ReservationId> = rows.iter().flat_map(|(d, _)| [d.first_id, d.second_id]).collect();
+    let quarters: Vec<(ReservationId, Size)> = reservation::table
+        .filter(reservation::id.eq_any(orders.clone()))
+        .select((reservation::id, reservation::size))
+        .load(c)?;
+    let sheets = sheets::of(c, &orders)?;
+    let mut faults = Vec::new();
+    for (d, species) in &rows {
+        let what = format!("the decision about {} on the {} side of animal {}", d.block, d.side, d.animal_id);
+        for (order, revision) in [(d.first_id, d.first_revision), (d.second_id, d.second_revision)] {
+            if revision > sheets.get(&order).map_or(0, |s| s.revision) {
+                faults.push(format!("{what} is for revision {revision} of reservation {order}, which never was"));
+            }
+            if !quarters.iter().any(|(id, size)| *id == order && *size == Size::Quarter) {
+                faults.push(format!("{what} is for reservation {order}, which is no quarter"));
+            }
+        }
+        if !is_known(*species, &d.block) {
+            faults.push(format!("{what} is about nothing a {} has", species.label()));
+        }
+    }
+    Ok(Checked {
+        rule: "14 every decision about a shared side is of two quarters, for revisions that were, about a part of the side",
+        looked_at: rows.len(),
+        faults,
+    })
+}
+
+fn is_known(species: Species, block: &str) -> bool {
+    PARAMETERS.contains(&block) || catalogue(species).is_ok_and(|all| all.block(block).is_some())
 }

@@ -215,8 +215,8 @@ fn own_roasts(line: &Weighed<'_>, sheets: &Two<Sheet>) -> bool {
 fn give_out(deals: &mut [Deal], mut odd: Vec<Odd>, weights: &SideWeights<'_>, earlier: Who) {
     let so_far = |who: Who| deals.iter().map(|d| d.weight.of(who).hundredths()).sum::<i64>();
     // What each should have of the cuts, when its ground meat is what its cutting gives.
-    let mut behind = Two::new(Who::First, Who::Second)
-        .map(|who| weights.target.of(who) - weights.ground.of(who) - so_far(who));
+    let mut behind =
+        Two::new(Who::First, Who::Second).map(|who| weights.target.of(who) - weights.ground.of(who) - so_far(who));
     odd.sort_by_key(|o| (std::cmp::Reverse(o.weight), o.line));
     for one in odd {
         let who = match behind.of(earlier.other()) > behind.of(earlier) {

@@ -11,9 +11,9 @@ pub mod parts;
 pub mod settle;
 mod shared;
 mod sheets;
-pub mod two;
 #[cfg(test)]
 mod tests;
+pub mod two;
 mod weighed;
 pub mod wish;
 
@@ -21,6 +21,8 @@ use super::cuts::sheet::{Hanging, Sheet, Slice};
 use parts::{Claim, PartDeal};
 use std::collections::BTreeMap;
 use two::{Two, Who};
+
+pub use shared::PARAMETERS;
 
 crate::words! {
     /// What the farm decided for a block of a side, or for something that holds for the whole side.

@@ -76,12 +76,10 @@ fn units<'a>(catalogue: &'a Catalogue, side: &Side<'_>) -> Vec<Unit<'a>> {
 }
 
 fn one(catalogue: &Catalogue, side: &Side<'_>, unit: &Unit<'_>) -> (Item, Vec<Cutting>) {
-    let parts: Vec<&str> = side.quarters.each().into_iter().filter_map(|q| q.sheet).flat_map(|s| &s.parts).map(String::as_str).collect();
-    let standard: Vec<Vec<Slice>> = unit
-        .blocks
-        .iter()
-        .map(|b| wish::standard(catalogue, b, &parts, side.hanging.from_30_months()))
-        .collect();
+    let parts: Vec<&str> =
+        side.quarters.each().into_iter().filter_map(|q| q.sheet).flat_map(|s| &s.parts).map(String::as_str).collect();
+    let standard: Vec<Vec<Slice>> =
+        unit.blocks.iter().map(|b| wish::standard(catalogue, b, &parts, side.hanging.from_30_months())).collect();
     let said = |who: Who| unit.wishes.of(who).iter().any(Option::is_some);
     let full = |who: Who| -> Vec<Vec<Slice>> {
         unit.wishes.of(who).iter().zip(&standard).map(|(w, s)| w.clone().unwrap_or_else(|| s.clone())).collect()
@@ -182,8 +180,13 @@ fn why(settled: Settled, name: &str, unit: &Unit<'_>) -> String {
         Settled::Pieces => {
             let by = unit.blocks.first().and_then(|b| b.pieces.as_ref()).filter(|p| p.number > 2);
             match by {
-                Some(p) => format!("The wishes differ, and the {name} is given out by its {} {}s: each quarter its own wish on its own part.", p.number, p.name),
-                None => format!("The wishes differ, and the {name} can be divided: each quarter its own wish on its own half."),
+                Some(p) => format!(
+                    "The wishes differ, and the {name} is given out by its {} {}s: each quarter its own wish on its own part.",
+                    p.number, p.name
+                ),
+                None => format!(
+                    "The wishes differ, and the {name} can be divided: each quarter its own wish on its own half."
+                ),
             }
         }
         Settled::Open => format!(

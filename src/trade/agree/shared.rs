@@ -119,7 +119,9 @@ fn one(common: &Common, side: &Side<'_>, parameter: &Parameter) -> (Item, Option
 /// "1.25 inches", "dry-cured and smoked", "90 %".
 fn in_words(common: &Common, parameter: &Parameter, value: &str) -> String {
     match parameter.unit.as_str() {
-        "word" => common.cures.iter().find(|c| c.id == value).map_or_else(|| value.replace('_', " "), |c| c.name.clone()),
+        "word" => {
+            common.cures.iter().find(|c| c.id == value).map_or_else(|| value.replace('_', " "), |c| c.name.clone())
+        }
         "in" => match crate::trade::cuts::figure::Figure::parse(value) {
             Ok(figure) => crate::trade::instructions::inches(figure),
             Err(_) => format!("{value} inches"),

@@ -73,7 +73,8 @@ fn ribs_are_given_out_and_the_earlier_deposit_has_the_odd_one() {
     assert_eq!(rib.settled, Settled::Pieces);
     assert_eq!(rib.takes, "4 ribs as bone-in rib roast; 3 ribs as bone-in rib steaks");
     assert!(rib.why.contains("7 ribs") && !rib.is_open(), "{}", rib.why);
-    let slices = [("rib_roast_bone_in", 4), ("rib_steak_bone_in", 3)].map(|(c, pieces)| Slice { choice: c.into(), pieces });
+    let slices =
+        [("rib_roast_bone_in", 4), ("rib_steak_bone_in", 3)].map(|(c, pieces)| Slice { choice: c.into(), pieces });
     assert_eq!(all.side.partitions["rib"], slices);
     let of = |cut: &str| dealt.deals.iter().find(|d| d.cut == cut).unwrap();
     assert_eq!(of("rib_roast").weight.second, Weight::ZERO);

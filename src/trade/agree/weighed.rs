@@ -68,10 +68,8 @@ pub fn weigh(
     let plan = Plan::new(catalogue, &side.hanging, &settlement.side)?;
     let settings = Settings::new(common, species, &settlement.side)?;
     let is_own = |id: &str| settlement.cuttings.iter().any(|(b, c)| b == id && matches!(c, Cutting::Own(_)));
-    let shared = Plan {
-        cuttings: plan.cuttings.iter().filter(|c| !is_own(&c.block.id)).copied().collect(),
-        broken: Vec::new(),
-    };
+    let shared =
+        Plan { cuttings: plan.cuttings.iter().filter(|c| !is_own(&c.block.id)).copied().collect(), broken: Vec::new() };
     let all = Masses::new(catalogue, common, &plan, &settings);
     let common_part = Masses::new(catalogue, common, &shared, &settings);
     let mut own_part = Vec::new();
@@ -82,7 +80,9 @@ pub fn weigh(
     }
     let of = |who: Who| own_part.iter().find(|(w, _)| *w == who).map(|(_, m)| m);
     let parts_of = |who: Who, block: &str, id: &str| {
-        of(who).and_then(|m| m.cuts.iter().find(|c| c.block.id == block && c.id == id)).map_or((0, 0), |c| (c.parts, c.pieces))
+        of(who)
+            .and_then(|m| m.cuts.iter().find(|c| c.block.id == block && c.id == id))
+            .map_or((0, 0), |c| (c.parts, c.pieces))
     };
     // What a holder throws away of the trim of the shared blocks is lost; of the own ones it is in its own parts.
     let ground = Two::new(Who::First, Who::Second).map(|who| of(who).map_or(0, |m| m.grind));

@@ -15,6 +15,7 @@
 pub mod assets;
 pub mod draft;
 pub mod form;
+pub mod neighbor;
 pub mod parts;
 pub mod rail;
 pub mod respond;

@@ -26,6 +26,7 @@ mod requests;
 mod rows;
 mod shares;
 mod sheets;
+mod sides;
 mod tell;
 mod weigh_in;
 
@@ -51,6 +52,8 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/dates/{id}/sheets", web::post().to(sheets::save));
     cfg.route("/dates/{id}/sheets/{order}/remind", web::post().to(sheets::remind));
     cfg.route("/dates/{id}/sheets/{order}/standard", web::post().to(sheets::standard));
+    cfg.route("/animals/{id}/sides/{side}", web::get().to(sides::show));
+    cfg.route("/animals/{id}/sides/{side}", web::post().to(sides::decide));
     cfg.route("/sheet-requests/{id}", web::get().to(requests::show));
     cfg.route("/sheet-requests/{id}/take", web::post().to(requests::take));
     cfg.route("/sheet-requests/{id}/refuse", web::post().to(requests::refuse));

@@ -2,6 +2,7 @@
 
 use crate::actions::make_packet::{Before, Ready, make_packet, packet_again, ready, takes_sheet};
 use crate::actions::send_packet::{hand_over_packet, is_current, mail_packet};
+use crate::actions::share_side::standard_where_open;
 use crate::book::ids::{DateId, PacketId};
 use crate::book::rows::sheets::Packet;
 use crate::book::{sheets, sheets_due};
@@ -53,6 +54,8 @@ struct PacketPage {
     day: String,
     lead: String,
     rows: Vec<Row>,
+    /// Sides on which two quarters have not agreed: where to decide, and about what.
+    open: Vec<(String, String)>,
     missing: usize,
     packets: Vec<Made>,
     unsent: Option<Unsent>,
@@ -117,6 +120,7 @@ async fn form_page(farmer: &Farmer, app: &App, id: DateId, draft: Draft) -> Resu
         day: long(now.date.kill_on, today),
         lead,
         rows: rows(&now),
+        open: now.sides.iter().filter_map(|a| Some((a.shared.url(), a.open_words()?))).collect(),
         missing,
         packets: packets
             .iter()
@@ -184,11 +188,14 @@ pub(super) async fn make(farmer: Farmer, app: web::Data<App>, id: web::Path<Date
 pub(super) async fn send(farmer: Farmer, app: web::Data<App>, id: web::Path<DateId>, sent: Sent) -> Answer {
     let id = *id;
     let (mut form, key) = sent.with_key();
-    let by_mail = form.raw("how") == "mail";
+    let (by_mail, anyway) = (form.raw("how") == "mail", form.tick("anyway"));
     let Some(packet) = form.id("packet", "Packet").map(PacketId) else {
         return Ok(refused(&form_page(&farmer, &app, id, form.into_draft()).await?));
     };
     let done = app.act(&farmer, &key, move |tx, doing| {
+        if anyway {
+            standard_where_open(tx, doing, id)?;
+        }
         if by_mail {
             mail_packet(tx, doing, packet)?;
         } else {

@@ -1,5 +1,7 @@
 //! Whose cut sheets are missing on a date, with what can be done about each; and what holds for the sheets of this date.
 
+use super::sides::{SideLine, lines as side_lines};
+use crate::actions::share_side::{Agreed, sides_on};
 use crate::actions::sheet_time::{SheetWays, has_mail, remind_now, reminder_days, set_sheet_ways, standard_now};
 use crate::actions::{Doing, Failure};
 use crate::book::ids::{DateId, ReservationId};
@@ -56,6 +58,7 @@ struct SheetsPage {
     lead: String,
     missing: Vec<Missing>,
     there: Vec<In>,
+    sides: Vec<SideLine>,
     due: String,
     closed: String,
     reminders: String,
@@ -71,6 +74,7 @@ struct Seen {
     due: Vec<Due>,
     reminders: Vec<SheetReminder>,
     asked: Vec<Asked>,
+    sides: Vec<Agreed>,
     is_sent: bool,
 }
 
@@ -86,6 +90,7 @@ async fn look(app: &App, id: DateId) -> Result<Seen, PageError> {
                 due: sheets_due::on_dates(c, &[id])?,
                 reminders: sheets_due::reminders(c, &[id])?,
                 asked: sheets_due::open_requests(c)?,
+                sides: sides_on(c, id)?,
                 is_sent: sheets_due::sent(c, &[id])?.contains_key(&id),
                 date,
                 plant,
@@ -191,6 +196,7 @@ fn sheets_page(farmer: &Farmer, seen: &Seen, draft: Draft) -> SheetsPage {
         lead,
         missing,
         there,
+        sides: side_lines(&seen.sides),
         due,
         closed,
         reminders: match (d.no_reminders, days.as_str()) {

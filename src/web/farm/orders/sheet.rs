@@ -5,7 +5,8 @@ use crate::actions::Failure;
 use crate::actions::cut_sheet::{Basis, SheetIn, basis, forecast, save_sheet};
 use crate::book::ids::ReservationId;
 use crate::book::rows::sheets::CutSheet;
-use crate::book::sheets;
+use crate::book::sides::SharedSide;
+use crate::book::{sheets, sides};
 use crate::trade::cuts::catalogue::{Block, Catalogue};
 use crate::trade::cuts::said::{packs, range};
 use crate::trade::cuts::settings::upper;
@@ -18,6 +19,7 @@ use crate::web::app::App;
 use crate::web::errors::{Answer, PageError};
 use crate::web::farmer::Farmer;
 use crate::web::look::draft::Draft;
+use crate::web::look::parts::Link;
 use crate::web::look::respond::{page, refused, see_other};
 use crate::web::look::{Choices, Frame, Tab};
 use crate::web::notice;
@@ -47,6 +49,8 @@ struct SheetPage {
     heading: String,
     lead: String,
     standing: String,
+    /// The side it shares with another quarter.
+    side: Option<Link>,
     blocks: Vec<BlockField>,
     parameters: Vec<ParamField>,
     parts: Choices,
@@ -69,12 +73,19 @@ fn faulty(e: &crate::trade::cuts::BadCatalogue) -> Failure {
 struct Seen {
     basis: Basis,
     stored: Option<CutSheet>,
+    side: Option<SharedSide>,
 }
 
 async fn look(farmer: &Farmer, app: &App, id: ReservationId) -> Result<Seen, PageError> {
     let (farm, today) = (farmer.farm.clone(), farmer.now.today);
     Ok(app
-        .read(move |c| Ok(Seen { basis: basis(c, &farm, today, id)?, stored: sheets::of(c, &[id])?.remove(&id) }))
+        .read(move |c| {
+            Ok(Seen {
+                basis: basis(c, &farm, today, id)?,
+                stored: sheets::of(c, &[id])?.remove(&id),
+                side: sides::of_order(c, id)?,
+            })
+        })
         .await?)
 }
 
@@ -163,6 +174,10 @@ fn sheet_page(
         heading: format!("Cut sheet of {}", customer.name),
         lead: basis_words,
         standing,
+        side: seen
+            .side
+            .as_ref()
+            .map(|s| Link::new(s.url(), format!("What the two quarters of the {} agree on", s.name()))),
         blocks: catalogue.blocks.iter().map(|b| block_field(catalogue, &seen.basis, home.as_ref(), b)).collect(),
         parameters: common.parameters(species).filter_map(show::parameter).collect(),
         parts: catalogue.parts.iter().map(|p| (p.id.clone(), upper(&p.name))).collect(),

@@ -3,6 +3,7 @@
 use super::lines::{Act, Line};
 use crate::actions::sheet_time::has_mail;
 use crate::book::sheets_due::{Ahead, Asked};
+use crate::book::sides::SharedSide;
 use crate::trade::dates::{near, short};
 use crate::trade::sheets_due::days_left;
 use crate::web::look::capital;
@@ -23,7 +24,9 @@ fn names<'a>(all: impl Iterator<Item = &'a str>) -> String {
 
 /// What is missing, to send, or changed before the next dates.
 pub(super) fn ahead(all: &[Ahead], today: NaiveDate) -> Vec<Line> {
-    all.iter().flat_map(|a| [missing(a, today), packet(a, today)]).flatten().collect()
+    all.iter()
+        .flat_map(|a| [missing(a, today), packet(a, today)].into_iter().flatten().chain(sides(a, today)))
+        .collect()
 }
 
 fn missing(a: &Ahead, today: NaiveDate) -> Option<Line> {
@@ -49,13 +52,40 @@ fn missing(a: &Ahead, today: NaiveDate) -> Option<Line> {
     })
 }
 
+/// Sides that two quarters share and wish otherwise, each a line.
+fn sides(a: &Ahead, today: NaiveDate) -> Vec<Line> {
+    let day = a.date.sheets_due.unwrap_or(a.date.kill_on);
+    let open = |side: &SharedSide| {
+        // A sheet that cannot be read is said on the page of its side.
+        let settlement = side.settled().ok()?;
+        let open: Vec<String> = settlement.open().map(|i| i.name.clone()).collect();
+        let [first, second] = side.quarters.each().map(|q| q.name.as_str());
+        (!open.is_empty()).then(|| Line {
+            when: if day < today {
+                Standing::late("Time is up")
+            } else {
+                Standing::todo(format!("By {}", near(day, today)))
+            },
+            what: Link::new(side.url(), format!("The {} is wished in two ways", side.name())),
+            why: format!("{first} and {second} differ: {}. Until you decide, it is the standard cut.", open.join("; ")),
+            act: Act::Go(Link::new(side.url(), format!("Decide for the {}", side.name()))),
+        })
+    };
+    a.sides.iter().filter_map(open).collect()
+}
+
 fn packet(a: &Ahead, today: NaiveDate) -> Option<Line> {
     let id = a.date.id;
-    let (kill, changed) = (near(a.date.kill_on, today), a.changed());
+    let (kill, changed, decided) = (near(a.date.kill_on, today), a.changed(), a.decided());
     let (when, what, why) = match &a.sent {
         Some(sent) if changed > 0 => (
             "Changed".to_string(),
             format!("{} changed for {kill}", capital(&counted(changed, "cut sheet", "cut sheets"))),
+            format!("{} has packet {}, which does not hold any more.", a.plant.name, sent.number),
+        ),
+        Some(sent) if decided > 0 => (
+            "Decided".to_string(),
+            format!("{} decided for {kill}", capital(&counted(decided, "side was", "sides were"))),
             format!("{} has packet {}, which does not hold any more.", a.plant.name, sent.number),
         ),
         Some(_) => return None,
