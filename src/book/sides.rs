@@ -99,7 +99,7 @@ impl SharedSide {
     /// # Errors
     /// A sentence, when a stored sheet cannot be read.
     pub fn settled(&self) -> Result<Settlement, String> {
-        self.with_trade(Weight::ZERO, Unit::Lb, |side| settle(side))?.map_err(said)
+        self.with_trade(Weight::ZERO, Unit::Lb, settle)?.map_err(said)
     }
     /// Does something with the side as the rules of the trade see it; `weight` is the side's.
     ///

@@ -63,7 +63,7 @@ fn units<'a>(catalogue: &'a Catalogue, side: &Side<'_>) -> Vec<Unit<'a>> {
         }
         let offers = |b: &&Block, rule: &str| b.choices.iter().any(|c| c.together.as_deref() == Some(rule));
         // Somebody may have said so of a later block only.
-        let rule = catalogue.blocks.iter().filter_map(|b| rule_of(b)).find(|rule| offers(&block, rule));
+        let rule = catalogue.blocks.iter().filter_map(&rule_of).find(|rule| offers(&block, rule));
         let blocks: Vec<&Block> = match rule {
             Some(rule) => catalogue.blocks.iter().filter(|b| offers(b, rule)).collect(),
             None => vec![block],
