@@ -20,9 +20,11 @@ pub fn add(lines: &mut [Instruction], agreed: &Agreed, dealing: &Dealing, who: W
         let mut says: Vec<String> = Vec::new();
         for (id, cutting) in agreed.settlement.cuttings.iter().filter(|(id, _)| is_here(id)) {
             if let (Cutting::Own(own), Some(block)) = (cutting, catalogue.block(id)) {
-                let pieces = own.of(who).iter().map(|s| s.pieces).sum();
-                let own = wish::words(block, own.of(who));
-                says.push(format!("Of the {} this quarter has {}: {own}.", block.name, wish::pieces(block, pieces)));
+                let own = own.of(who);
+                let pieces = wish::pieces(block, own.iter().map(|s| s.pieces).sum());
+                // One way to cut it is said already.
+                let ways = if own.len() > 1 { format!(": {}", wish::words(block, own)) } else { String::new() };
+                says.push(format!("This quarter’s part of the {}: {pieces}{ways}.", block.name));
             }
         }
         let here: Vec<&Deal> = dealing.deals.iter().filter(|d| is_here(d.block)).collect();

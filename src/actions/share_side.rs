@@ -1,7 +1,6 @@
 //! Two quarters of one side: what they agree on, what the farmer decides, and who is told.
 
 use super::cut_sheet::{Basis, basis};
-use super::message_values::order_values;
 use super::queue_message::{ToSay, queue_message};
 use super::sheet_time::sheet_values;
 use super::{Doing, Failure};
@@ -15,7 +14,7 @@ use crate::book::stories::{self, Line};
 use crate::book::{dates, farm};
 use crate::post::wording::Purpose;
 use crate::trade::agree::deal::{Dealing, deal};
-use crate::trade::agree::panel;
+use crate::trade::agree::panel::{Panel, panel};
 use crate::trade::agree::two::{Two, Who};
 use crate::trade::agree::{Decision, Settlement};
 use crate::trade::cuts::settings::upper;
@@ -84,14 +83,14 @@ pub fn dealing(c: &mut DbConn, farm: &Farm, today: NaiveDate, agreed: &Agreed) -
     dealt(agreed, &Two::new(&first, &second))
 }
 
-/// What an order's customer reads of the neighbor on the side; empty when nobody shares it or nothing differs.
+/// What an order's customer reads of the neighbor on the side; empty when nobody shares it or nothing differs. No name is in it.
 ///
 /// # Errors
 /// [`Failure::Unexpected`] when a stored sheet cannot be read.
-pub fn neighbor_lines(c: &mut DbConn, order: ReservationId) -> Result<Vec<panel::Line>, Failure> {
-    let Some(shared) = sides::of_order(c, order)? else { return Ok(Vec::new()) };
+pub fn neighbor_panel(c: &mut DbConn, order: ReservationId) -> Result<Panel, Failure> {
+    let Some(shared) = sides::of_order(c, order)? else { return Ok(Panel::default()) };
     let agreed = Agreed::new(shared)?;
-    Ok(agreed.shared.who(order).map_or_else(Vec::new, |who| panel::lines(&agreed.settlement, who)))
+    Ok(agreed.shared.who(order).map_or_else(Panel::default, |who| panel(&agreed.settlement, who)))
 }
 
 /// What the farmer had before the eyes: the two orders of the side, the lower first, with the revisions of their sheets.
@@ -182,7 +181,6 @@ fn write(tx: &mut Tx, doing: &Doing, agreed: &Agreed, all: &[(String, Decision)]
     for who in Who::BOTH {
         let holder = shared.quarters.of(who);
         let values = sheet_values(tx.conn(), &farm, &date, holder.reservation)?.with("decided", decided.join("\n"));
-        let values = order_values(tx.conn(), holder.reservation)?.overlaid(&values);
         let (customer, reservation) = (holder.customer, Some(holder.reservation));
         let say = ToSay { customer, reservation, purpose: Purpose::SideDecided, values, attachment: None };
         queue_message(tx, doing, &say)?;

@@ -6,7 +6,7 @@ use crate::support::{TestApp, TestBook, on_each_engine};
 use gambrel::actions::Failure;
 use gambrel::actions::make_packet::{make_packet, read_packet, ready};
 use gambrel::actions::send_packet::{hand_over_packet, mail_packet};
-use gambrel::actions::share_side::{decide_side, neighbor_lines, seen, side_of, standard_where_open};
+use gambrel::actions::share_side::{decide_side, neighbor_panel, seen, side_of, standard_where_open};
 use gambrel::book::ids::{AnimalId, DateId, PacketId, ReservationId};
 use gambrel::book::outbox::{self, Shown};
 use gambrel::book::{sheets, sides, stories};
@@ -153,7 +153,7 @@ fn of_two_at_once_one_decides_and_the_other_reads_it_anew() {
 fn the_neighbor_is_shown_without_a_name_and_only_to_those_who_share() {
     on_each_engine(|book| {
         let s = differing(book);
-        let lines = book.read(|c| neighbor_lines(c, s.first));
+        let lines = book.read(|c| neighbor_panel(c, s.first)).lines;
         let names: Vec<&str> = lines.iter().map(|l| l.name.as_str()).collect();
         assert_eq!(names, ["rib", "short loin"]);
         assert!(lines[1].is_open && lines[1].neighbors == "boneless strip steaks and tenderloin");
@@ -184,8 +184,8 @@ fn the_packet_has_the_agreed_cutting_and_is_not_sent_with_an_open_question_in_si
             assert!(loin.contains("T-bone or porterhouse steak, 7 of 14"), "{loin}");
         }
         let ribs = [0, 1].map(|n| line(&doc, n, "Rib"));
-        assert!(ribs[0].contains("Of the rib this quarter has 3 ribs: 3 ribs as bone-in rib roast."), "{}", ribs[0]);
-        assert!(ribs[1].contains("this quarter has 4 ribs: 4 ribs as bone-in rib steaks"), "{}", ribs[1]);
+        assert!(ribs[0].contains("Bone-in rib roast. This quarter’s part of the rib: 3 ribs."), "{}", ribs[0]);
+        assert!(ribs[1].contains("This quarter’s part of the rib: 4 ribs."), "{}", ribs[1]);
         assert!(
             doc.sheets[0].about.iter().any(|a| a.starts_with("Cut as one with order 2027-")),
             "{:?}",

@@ -20,8 +20,27 @@ pub struct Line {
     pub is_open: bool,
 }
 
+/// All of it.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Panel {
+    /// Where the neighbor wishes otherwise, or wishes something where this customer left it open.
+    pub lines: Vec<Line>,
+    /// Parts of the animal this customer asked for that others asked for too: who gets them, a sentence each.
+    pub parts: Vec<String>,
+}
+
+/// What one of the two reads.
+pub fn panel(settlement: &Settlement, who: Who) -> Panel {
+    let place = match who {
+        Who::First => 0,
+        Who::Second => 1,
+    };
+    let asked = settlement.parts.iter().filter(|p| p.asked.contains(&place) && p.asked.len() > 1);
+    Panel { lines: lines(settlement, who), parts: asked.map(|p| p.says(place)).collect() }
+}
+
 /// Where the neighbor wishes otherwise, or wishes something where this customer left it open.
-pub fn lines(settlement: &Settlement, who: Who) -> Vec<Line> {
+fn lines(settlement: &Settlement, who: Who) -> Vec<Line> {
     let shown = settlement.items.iter().filter(|i| i.differs() || i.settled == Settled::Follows(who.other()));
     shown
         .filter_map(|i| {
