@@ -375,7 +375,9 @@ fn sentences_for_people_are_american_and_say_please_to_nobody() {
     }
     for file in source().iter().filter(|f| matches!(f.room(), "web" | "actions" | "post" | "paper" | "trade")) {
         for (n, line) in file.code().filter(|(_, l)| l.contains('"')) {
-            let said: String = line.split('"').skip(1).step_by(2).collect::<Vec<_>>().join(" ");
+            // Ids of the catalogue such as loin_centre are no words for people.
+            let quoted = line.split('"').skip(1).step_by(2).filter(|s| !s.contains('_'));
+            let said: String = quoted.collect::<Vec<_>>().join(" ");
             wrong.extend(banned.iter().filter(|w| said.contains(**w)).map(|w| format!("{}:{n} {w}", file.path)));
         }
     }

@@ -184,7 +184,11 @@ fn the_packet_has_the_agreed_cutting_and_is_not_sent_with_an_open_question_in_si
             assert!(loin.contains("T-bone or porterhouse steak, 7 of 14"), "{loin}");
         }
         let ribs = [0, 1].map(|n| line(&doc, n, "Rib"));
-        assert!(ribs[0].contains("Bone-in rib roast. This quarter’s part of the rib: 3 ribs."), "{}", ribs[0]);
+        assert!(
+            ribs[0].starts_with("Bone-in rib roast") && ribs[0].contains("This quarter’s part of the rib: 3 ribs."),
+            "{}",
+            ribs[0]
+        );
         assert!(ribs[1].contains("This quarter’s part of the rib: 4 ribs."), "{}", ribs[1]);
         assert!(
             doc.sheets[0].about.iter().any(|a| a.starts_with("Cut as one with order 2027-")),
