@@ -64,6 +64,7 @@ fn packet() -> Result<Packet, String> {
         animals: animals.collect(),
         totals: Vec::new(),
         changes: Vec::new(),
+        open: Vec::new(),
         since: String::new(),
         changed: Vec::new(),
         reminder: Vec::new(),
