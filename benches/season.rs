@@ -160,6 +160,7 @@ fn issuing() {
                 minimum_amount: None,
                 billed_by,
                 tax_percent: Default::default(),
+                service: None,
             };
             add_charge(tx, &d, plant, &facts)?;
         }

@@ -1,12 +1,12 @@
 //! Booking a processing date, changing it, and cancelling it.
 
-use super::{Doing, Failure, Problems};
+use super::{Doing, Failure, Problems, plant_offer};
 use crate::book::ids::{DateId, ProcessorId};
 use crate::book::placements;
 use crate::book::rows::plants::{NewProcessingDate, ProcessingDate};
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
-use crate::book::{animals, carcasses, dates, plants};
+use crate::book::{animals, carcasses, dates, farm, plants, sheets_due};
 use crate::trade::dates::{full, near};
 use crate::trade::share::Species;
 use chrono::NaiveDate;
@@ -141,6 +141,12 @@ pub fn change_date(tx: &mut Tx, doing: &Doing, id: DateId, version: i64, facts: 
         return Err(Failure::Stale);
     }
     dates::set_slots(tx, id, &facts.slots)?;
+    if changed.processor_id != stored.processor_id {
+        let (plant, farm) = (plants::get(tx.conn(), changed.processor_id)?, farm::get(tx.conn())?);
+        let shares = sheets_due::on_dates(tx.conn(), &[id])?;
+        let unfit = plant_offer::unfit(tx.conn(), &farm, doing.now.today, &[(&changed, &plant, &shares)])?;
+        plant_offer::tell_unfit(tx, doing, &plant.name, &unfit)?;
+    }
     let line = if stored.kill_on == changed.kill_on {
         "The booking was changed".to_string()
     } else {

@@ -6,6 +6,7 @@ use crate::book::plants;
 use crate::book::rows::plants::{NewProcessor, NewProcessorCharge, Processor, ProcessorCharge};
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
+use crate::trade::cuts::offer::Service;
 use crate::trade::money::{Money, Percent, Rate};
 use crate::trade::share::{Size, Species};
 use crate::trade::vocabulary::{BilledBy, Inspection, Per};
@@ -127,15 +128,23 @@ pub struct ChargeFacts {
     pub billed_by: BilledBy,
     /// Tax.
     pub tax_percent: Percent,
+    /// What a charge by product or pack is for.
+    pub service: Option<Service>,
 }
 
 impl ChargeFacts {
     fn check(&self) -> Result<(), Failure> {
         let mut problems = Problems::default();
-        if self.minimum_quantity.is_some() && matches!(self.per, Per::Head | Per::Share) {
+        if self.minimum_quantity.is_some() && matches!(self.per, Per::Head | Per::Share | Per::Pack) {
             problems.add(
                 "minimum_quantity",
-                "A minimum weight has no meaning for a charge per head or per share. Leave it blank, or use a minimum amount.",
+                "A minimum weight has no meaning for a charge per head, per share or per pack. Leave it blank, or use a minimum amount.",
+            );
+        }
+        if self.service.is_some() && !matches!(self.per, Per::UnitProduct | Per::Pack) {
+            problems.add(
+                "service",
+                "Only a charge per product or per pack is for some work. Leave it open here, or choose per product or per pack.",
             );
         }
         if self.rate == Rate::default() && self.minimum_amount.is_none_or(Money::is_zero) {
@@ -168,6 +177,7 @@ pub fn add_charge(tx: &mut Tx, doing: &Doing, plant: ProcessorId, facts: &Charge
             tax_percent: f.tax_percent,
             position: 0,
             retired_at: None,
+            service: f.service,
         },
     )?;
     tell(tx, doing, format!("“{}” was added to the charges of {}", facts.name, owner.name))?;
@@ -201,6 +211,7 @@ pub fn change_charge(
         minimum_amount: f.minimum_amount,
         billed_by: f.billed_by,
         tax_percent: f.tax_percent,
+        service: f.service,
         ..stored
     };
     plants::save_charge(tx, &changed)?;

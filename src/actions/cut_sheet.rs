@@ -1,5 +1,6 @@
 //! Entering a share's cut sheet: what it rests on, the rules it must keep, and what comes home of it.
 
+use super::plant_offer::{self, There};
 use super::{Doing, Failure, Problems};
 use crate::book::conn::DbConn;
 use crate::book::ids::ReservationId;
@@ -14,12 +15,14 @@ use crate::trade::age;
 use crate::trade::cuts::catalogue;
 use crate::trade::cuts::sheet::{Hanging, Note, Refused};
 use crate::trade::cuts::take_home::{TakeHome, take_home};
-use crate::trade::share::Part;
+use crate::trade::share::Species;
 use crate::trade::sheet_json::{self, Kept};
+use crate::trade::sheets_due::takes_sheet;
 use crate::trade::vocabulary::{BirthPrecision, SheetOrigin};
 use crate::trade::weight::{Unit, Weight};
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
+use std::collections::HashMap;
 
 /// The longest special wish, in characters.
 pub const LONGEST_WISH: usize = 500;
@@ -29,6 +32,8 @@ pub const LONGEST_WISH: usize = 500;
 pub struct Basis {
     /// The share, its weight and what is known of the animal. Head and skin are those of the sheet.
     pub hanging: Hanging,
+    /// The lightest this share can be expected to hang, and the heaviest; both the weight itself when it is weighed.
+    pub between: (Weight, Weight),
     /// Whether the weight was weighed; else it is expected.
     pub is_weighed: bool,
     /// Where the weight comes from, in words.
@@ -46,32 +51,73 @@ pub struct Basis {
 /// [`Failure::NotFound`] without such an order; [`Failure::Refused`] for a forequarter or hindquarter, whose cuts the
 /// catalogue does not tell apart.
 pub fn basis(c: &mut DbConn, farm: &Farm, today: NaiveDate, id: ReservationId) -> Result<Basis, Failure> {
-    let order = reservations::get(c, id)?;
-    let (r, _, o) = &order;
-    if matches!(r.part, Some(Part::Fore | Part::Hind)) {
-        return Err(Failure::refuse(
-            "",
-            "A forequarter or hindquarter has no cut sheet here yet. Write its instructions into the wishes of the order.",
-        ));
+    if let Some(basis) = bases(c, farm, today, &[id])?.remove(&id) {
+        return Ok(basis);
     }
-    let facts = standing::facts(c, &[r])?.remove(&id).unwrap_or_default();
-    let weighed = match (&facts.animal, &facts.weigh_in) {
-        (Some(a), Some(_)) => carcasses::billed_weights(c, farm, &[a.id])?
+    reservations::get(c, id)?;
+    Err(Failure::refuse(
+        "",
+        "A forequarter or hindquarter has no cut sheet here yet. Write its instructions into the wishes of the order.",
+    ))
+}
+
+/// The same for many orders in a handful of queries; those without a cut sheet are left out.
+///
+/// # Errors
+/// As [`basis`].
+pub fn bases(
+    c: &mut DbConn,
+    farm: &Farm,
+    today: NaiveDate,
+    ids: &[ReservationId],
+) -> Result<HashMap<ReservationId, Basis>, Failure> {
+    let mut orders = reservations::many(c, ids)?;
+    orders.retain(|_, (r, ..)| takes_sheet(r.part));
+    let mut facts = standing::facts(c, &orders.values().map(|(r, ..)| r).collect::<Vec<_>>())?;
+    let weighed: Vec<_> =
+        facts.values().filter(|f| f.weigh_in.is_some()).filter_map(|f| Some(f.animal.as_ref()?.id)).collect();
+    let billed: HashMap<ReservationId, Weight> = match weighed.as_slice() {
+        [] => HashMap::new(),
+        some => carcasses::billed_weights(c, farm, some)?
             .into_iter()
             .flat_map(|b| b.shares)
-            .find(|s| s.reservation == id)
-            .map(|s| s.weight),
-        _ => None,
+            .map(|s| (s.reservation, s.weight))
+            .collect(),
     };
+    let mut out = HashMap::new();
+    for (id, order) in orders {
+        let facts = facts.remove(&id).unwrap_or_default();
+        out.insert(id, one_basis(farm, today, order, facts, billed.get(&id).copied())?);
+    }
+    Ok(out)
+}
+
+fn one_basis(
+    farm: &Farm,
+    today: NaiveDate,
+    order: Order,
+    facts: Facts,
+    billed: Option<Weight>,
+) -> Result<Basis, Failure> {
+    let (r, _, o) = &order;
     let quarters = r.size.quarters();
-    let (weight, is_weighed, rests_on) = match (weighed, o.expected_low, o.expected_high) {
-        (Some(weight), ..) => (weight, true, "the hanging weight".to_string()),
+    // So many quarters of an animal, to the hundredth.
+    let share = |whole: i64, parts: i64| {
+        Weight::from_hundredths(
+            whole.saturating_mul(quarters).saturating_add(parts / 2).checked_div(parts).unwrap_or(0),
+        )
+    };
+    let (weight, between, is_weighed, rests_on) = match (billed, o.expected_low, o.expected_high) {
+        (Some(weight), ..) => (weight, (weight, weight), true, "the hanging weight"),
         (None, Some(low), Some(high)) => {
-            let both = low.hundredths().saturating_add(high.hundredths());
-            let middle = both.saturating_mul(quarters).saturating_add(4) / 8;
-            (Weight::from_hundredths(middle), false, "the middle of what the offering expects".to_string())
+            let (low, high) = (low.hundredths(), high.hundredths());
+            let middle = share(low.saturating_add(high), 8);
+            (middle, (share(low, 4), share(high, 4)), false, "the middle of what the offering expects")
         }
-        _ => (usual(o.species, farm.unit, quarters)?, false, "what a carcass usually weighs".to_string()),
+        _ => {
+            let (low, middle, high) = usual(o.species, farm.unit, quarters)?;
+            (middle, (low, high), false, "what a carcass usually weighs")
+        }
     };
     let on = facts.date.map_or(today, |(_, day)| day);
     let age_months = facts
@@ -88,20 +134,22 @@ pub fn basis(c: &mut DbConn, farm: &Farm, today: NaiveDate, id: ReservationId) -
         head_on: false,
         skin_on: false,
     };
-    Ok(Basis { hanging, is_weighed, rests_on, order, facts })
+    Ok(Basis { hanging, between, is_weighed, rests_on: rests_on.to_string(), order, facts })
 }
 
-/// The middle of what a side usually weighs by the catalogue, for so many quarters.
-fn usual(species: crate::trade::share::Species, unit: Unit, quarters: i64) -> Result<Weight, Failure> {
+/// What a side usually weighs by the catalogue, for so many quarters: the lightest, the middle, the heaviest.
+fn usual(species: Species, unit: Unit, quarters: i64) -> Result<(Weight, Weight, Weight), Failure> {
     let catalogue = catalogue(species).map_err(|e| Failure::Unexpected(e.to_string()))?;
     let (low, high) = (catalogue.plausible_side_lb.low.decimal(), catalogue.plausible_side_lb.high.decimal());
-    let pounds = (low + high) * Decimal::from(quarters) / Decimal::from(4);
-    let exact = match unit {
-        Unit::Lb => pounds,
-        Unit::Kg => pounds * Decimal::new(45_359_237, 8),
+    let share = |side: Decimal| {
+        let pounds = side * Decimal::from(quarters) / Decimal::TWO;
+        let exact = match unit {
+            Unit::Lb => pounds,
+            Unit::Kg => pounds * Decimal::new(45_359_237, 8),
+        };
+        Weight::from_hundredths(crate::trade::decimal::round_fixed(exact, 2).unwrap_or(0))
     };
-    let hundredths = crate::trade::decimal::round_fixed(exact, 2).unwrap_or(0);
-    Ok(Weight::from_hundredths(hundredths))
+    Ok((share(low), share((low + high) / Decimal::TWO), share(high)))
 }
 
 /// A sheet as it was typed.
@@ -126,7 +174,7 @@ pub fn forecast(basis: &Basis, kept: &Kept) -> Result<TakeHome<'static>, Failure
 }
 
 /// Each sentence once, at the field it is about.
-fn said_once(notes: &[Note]) -> Problems {
+pub(super) fn said_once(notes: &[Note]) -> Problems {
     let mut problems = Problems::default();
     for note in notes {
         let sentence = format!("{}.", note.why.trim_end_matches('.'));
@@ -139,7 +187,9 @@ fn said_once(notes: &[Note]) -> Problems {
 
 /// The form's field for a place in a sheet: `sheet.blocks.rib` is `block-rib`.
 pub fn field_of(at: &str) -> String {
-    let Some(inside) = at.strip_prefix("sheet.") else { return String::new() };
+    let Some(inside) = at.strip_prefix("sheet.") else {
+        return if at == "special" { at.into() } else { String::new() };
+    };
     let (kind, rest) = inside.split_once(['.', '[']).unwrap_or((inside, ""));
     let name = rest.split(['.', '[', ']']).next().unwrap_or("");
     match kind {
@@ -150,6 +200,37 @@ pub fn field_of(at: &str) -> String {
         "parts" => "parts".into(),
         _ => String::new(),
     }
+}
+
+/// Holds a typed sheet against the rules and against what is done where its share goes. The sheet comes back as it is to be
+/// kept: where a field is open and that plant does not do what is usual, what it does is written out.
+///
+/// # Errors
+/// [`Failure::Refused`] with every rule it breaks and everything that the processor does not do, each at its field.
+pub fn look_over(basis: &Basis, there: &There, input: &SheetIn) -> Result<(Kept, TakeHome<'static>), Failure> {
+    let kept = there.filled(basis, &input.kept);
+    let not_done = there.problems(basis, &kept, &input.special);
+    match forecast(basis, &kept) {
+        Ok(home) => {
+            not_done.check()?;
+            Ok((kept, home))
+        }
+        Err(Failure::Refused(mut problems)) => {
+            problems.0.extend(not_done.0);
+            Err(Failure::Refused(problems))
+        }
+        Err(e) => Err(e),
+    }
+}
+
+/// The sheet as it is stored, held against the processor of the order's date.
+///
+/// # Errors
+/// As [`look_over`].
+pub(super) fn checked(c: &mut DbConn, basis: &Basis, input: &SheetIn) -> Result<String, Failure> {
+    let there = plant_offer::of_order(c, basis)?;
+    let (kept, _) = look_over(basis, &there, input)?;
+    sheet_json::write(&kept).map_err(Failure::Unexpected)
 }
 
 /// Enters or changes a share's cut sheet; `version` is that of the sheet the form was opened with, 0 when there was none.
@@ -173,8 +254,7 @@ pub fn save_sheet(
     if input.special.chars().count() > LONGEST_WISH {
         return Err(Failure::refuse("special", format!("Write the wish in at most {LONGEST_WISH} characters.")));
     }
-    forecast(&basis, &input.kept)?;
-    let sheet = sheet_json::write(&input.kept).map_err(Failure::Unexpected)?;
+    let sheet = checked(tx.conn(), &basis, input)?;
     let before = sheets::of(tx.conn(), &[id])?.remove(&id);
     let next = |revision| CutSheet {
         reservation_id: id,
@@ -231,6 +311,7 @@ mod tests {
             ("sheet.sausage[2].form", "sausage-3-weight"),
             ("sheet.sausage", "sausage-1-weight"),
             ("sheet.parts[0]", "parts"),
+            ("special", "special"),
             ("hanging_weight", ""),
         ];
         for (at, field) in all {

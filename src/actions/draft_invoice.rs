@@ -227,11 +227,12 @@ fn reckon(d: &mut DraftInvoice, g: &Gathered) -> Result<(), String> {
         for p in g.charges.iter().filter(fits) {
             let quantity =
                 g.products.iter().find(|q| q.reservation_id == d.order.id && q.charge_id == p.id).map(|q| q.quantity);
-            if p.per == Per::UnitProduct && quantity.is_none() {
+            let is_made = matches!(p.per, Per::UnitProduct | Per::Pack);
+            if is_made && quantity.is_none() {
                 continue; // nothing of it is made for this order
             }
             let mut one = Charge::new(p.name.clone(), p.per, p.rate, p.billed_by);
-            one.quantity = quantity.filter(|_| p.per == Per::UnitProduct);
+            one.quantity = quantity.filter(|_| is_made);
             one.minimum_quantity = p.minimum_quantity.filter(|_| matches!(p.per, Per::UnitHanging | Per::UnitProduct));
             one.minimum_amount = p.minimum_amount;
             one.tax = p.tax_percent;
@@ -241,7 +242,7 @@ fn reckon(d: &mut DraftInvoice, g: &Gathered) -> Result<(), String> {
                 one.dealt = charge::deal_per_head(whole, &quarters).and_then(|dealt| dealt.owners.get(mine).copied());
             }
             // What the customer wishes for is made later; its weight is known only then.
-            is_estimate |= p.per == Per::UnitProduct && p.billed_by == BilledBy::Processor;
+            is_estimate |= is_made && p.billed_by == BilledBy::Processor;
             charges.push(one);
             charge_ids.push(Some(p.id));
         }

@@ -1,6 +1,6 @@
 //! Late wishes for a cut sheet: after the sheets of a date are closed, a customer asks and the farmer takes or refuses.
 
-use super::cut_sheet::{LONGEST_WISH, SheetIn, basis, forecast, save_sheet};
+use super::cut_sheet::{LONGEST_WISH, SheetIn, basis, checked, save_sheet};
 use super::queue_message::{ToSay, queue_message};
 use super::sheet_open::lock_of;
 use super::sheet_time::sheet_values;
@@ -42,8 +42,7 @@ pub fn ask_change(tx: &mut Tx, doing: &Doing, id: ReservationId, input: &SheetIn
     if input.special.chars().count() > LONGEST_WISH {
         return Err(Failure::refuse("special", format!("Write the wish in at most {LONGEST_WISH} characters.")));
     }
-    forecast(&basis, &input.kept)?;
-    let sheet = sheet_json::write(&input.kept).map_err(Failure::Unexpected)?;
+    let sheet = checked(tx.conn(), &basis, input)?;
     let special = input.special.clone();
     let asked = sheets_due::ask(tx, &NewSheetRequest { reservation_id: id, sheet, special, asked_at: doing.now.at })?;
     let line = Line {

@@ -29,6 +29,7 @@ pub mod payments;
 pub mod people;
 pub mod place_locks;
 pub mod placements;
+pub mod plant_offers;
 pub mod plants;
 pub mod reservations;
 pub mod rows;

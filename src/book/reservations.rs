@@ -15,6 +15,7 @@ use crate::trade::share::{Part, Size, Species};
 use crate::trade::weight::Weight;
 use diesel::prelude::*;
 use diesel::sql_types::Bool;
+use std::collections::HashMap;
 
 /// A reservation with its customer and its offering.
 pub type Order = (Reservation, Customer, Offering);
@@ -30,6 +31,20 @@ pub fn get(c: &mut DbConn, id: ReservationId) -> QueryResult<Order> {
         .filter(reservation::id.eq(id))
         .select((Reservation::as_select(), Customer::as_select(), Offering::as_select()))
         .first(c)
+}
+
+/// These orders, by id; those that there are none of are left out.
+///
+/// # Errors
+/// The database's own.
+pub fn many(c: &mut DbConn, ids: &[ReservationId]) -> QueryResult<HashMap<ReservationId, Order>> {
+    let rows: Vec<Order> = reservation::table
+        .inner_join(customer::table)
+        .inner_join(offering::table)
+        .filter(reservation::id.eq_any(ids.to_vec()))
+        .select((Reservation::as_select(), Customer::as_select(), Offering::as_select()))
+        .load(c)?;
+    Ok(rows.into_iter().map(|order| (order.0.id, order)).collect())
 }
 
 /// Adds a reservation.
@@ -137,7 +152,7 @@ pub fn take_line_off(
     Ok(found)
 }
 
-/// The charges per unit of product that an order on this date's processor can have, with what is recorded for it.
+/// The charges per unit of product or per pack that an order on this date's processor can have, with what is recorded for it.
 ///
 /// # Errors
 /// The database's own.
@@ -151,7 +166,7 @@ pub fn products(c: &mut DbConn, id: ReservationId) -> QueryResult<Vec<(Processor
     let Some((processor, species)) = processor else { return Ok(Vec::new()) };
     let charges: Vec<ProcessorCharge> = processor_charge::table
         .filter(processor_charge::processor_id.eq(processor))
-        .filter(processor_charge::per.eq("unit_product"))
+        .filter(processor_charge::per.eq_any(vec!["unit_product", "pack"]))
         .filter(processor_charge::retired_at.is_null())
         .filter(processor_charge::species.is_null().or(processor_charge::species.eq(species)))
         .order((processor_charge::position, processor_charge::id))

@@ -169,6 +169,18 @@ diesel::table! {
         tax_percent -> BigInt,
         position -> BigInt,
         retired_at -> Nullable<BigInt>,
+        service -> Nullable<Text>,
+    }
+}
+
+diesel::table! {
+    /// What a processor leaves out of a species' cuts, as JSON (trade::cuts::offer). No row: it does everything.
+    processor_offer (processor_id, species) {
+        processor_id -> BigInt,
+        species -> Text,
+        document -> Text,
+        changed_at -> BigInt,
+        version -> BigInt,
     }
 }
 
@@ -736,6 +748,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     price,
     processor,
     processor_charge,
+    processor_offer,
     processing_date,
     date_slot,
     animal,

@@ -2,6 +2,7 @@
 
 use super::cast::People;
 use super::farm::Farm;
+use super::moved;
 use super::teller::{LEFT, RIGHT, Teller, lb, usd};
 use crate::actions::Failure;
 use crate::actions::book_date::{DateFacts, book_date};
@@ -24,6 +25,7 @@ use chrono::Weekday;
 pub(super) fn tell(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure> {
     pell_road(t, farm, people)?;
     lambs_and_goats(t, farm, people)?;
+    moved::tell(t, farm, people)?;
     waiting(t, farm, people)
 }
 

@@ -1,15 +1,15 @@
-//! The demo's farm, what it sells, and the plants it goes to. Prices and charges are invented, in the range that extension
+//! The demo's farm and what it sells. Prices are invented, in the range that extension
 //! services report (common practice, no source).
 
+use super::plants;
 use super::teller::{Teller, lb, usd};
 use crate::actions::Failure;
-use crate::actions::change_processor::{ChargeFacts, ProcessorFacts, add_charge, add_processor};
 use crate::actions::offer::{OfferingIn, PriceIn, add_offering, set_prices};
 use crate::book::farm;
 use crate::book::ids::{OfferingId, ProcessorId};
 use crate::trade::money::{Money, Rate};
 use crate::trade::share::{Size, Species};
-use crate::trade::vocabulary::{BilledBy, Inspection, PaperSize, Per, PriceBasis, QuarterPart, Terms};
+use crate::trade::vocabulary::{PaperSize, PriceBasis, QuarterPart, Terms};
 use crate::trade::weight::{Unit, Weight};
 use chrono::Datelike;
 
@@ -90,7 +90,7 @@ pub(super) fn sell(t: &mut Teller) -> Result<Farm, Failure> {
     )?;
     let hogs = offer(
         Species::Hog,
-        7,
+        8,
         &[Size::Whole, Size::Half],
         Some((lb(1750), lb(2150))),
         "Raised in the oak lot. Hams and bacon are smoked at the plant.",
@@ -105,7 +105,7 @@ pub(super) fn sell(t: &mut Teller) -> Result<Farm, Failure> {
     let doing = t.doing(-92, 18);
     let from = t.day(-90);
     set_prices(t.tx, &doing, hogs, &[hanging(Size::Whole, 500, 200), hanging(Size::Half, 525, 100)], from)?;
-    let (pell_road, tannery) = (pell_road(t)?, tannery(t)?);
+    let (pell_road, tannery) = (plants::pell_road(t)?, plants::tannery(t)?);
     Ok(Farm { beef, hogs, lambs, goats, pell_road, tannery })
 }
 
@@ -118,81 +118,4 @@ fn season(t: &Teller) -> String {
         _ => "Winter",
     };
     format!("{name} {}", t.today.year())
-}
-
-fn charges(
-    t: &mut Teller,
-    plant: ProcessorId,
-    all: &[(&str, Option<Species>, Per, i64, BilledBy)],
-) -> Result<(), Failure> {
-    let doing = t.doing(-203, 14);
-    for (name, species, per, rate, billed_by) in all {
-        let facts = ChargeFacts {
-            name: (*name).into(),
-            species: *species,
-            size: None,
-            per: *per,
-            rate: cents(*rate),
-            minimum_quantity: None,
-            minimum_amount: None,
-            billed_by: *billed_by,
-            tax_percent: Default::default(),
-        };
-        add_charge(t.tx, &doing, plant, &facts)?;
-    }
-    Ok(())
-}
-
-fn pell_road(t: &mut Teller) -> Result<ProcessorId, Failure> {
-    let doing = t.doing(-204, 14);
-    let facts = ProcessorFacts {
-        name: "Pell Road Meats".into(),
-        address: "4 Pell Road\nElm Fork, WI 53000".into(),
-        phone: "555-0177".into(),
-        mail: "floor@pellroad.example".into(),
-        inspection: Inspection::Custom,
-        days_notice: 7,
-        notes: "Unload at the north ramp. Cut sheets a week ahead.".into(),
-    };
-    let id = add_processor(t.tx, &doing, &facts)?;
-    let (beef, hog) = (Some(Species::Beef), Some(Species::Hog));
-    charges(
-        t,
-        id,
-        &[
-            ("Kill fee", beef, Per::Head, 11_000, BilledBy::Processor),
-            ("Cut and wrap", beef, Per::UnitHanging, 95, BilledBy::Processor),
-            ("Trailer to the plant", beef, Per::Head, 4_000, BilledBy::Farm),
-            ("Kill fee", hog, Per::Head, 6_500, BilledBy::Processor),
-            ("Cut and wrap", hog, Per::UnitHanging, 90, BilledBy::Processor),
-            ("Cure and smoke", hog, Per::UnitProduct, 115, BilledBy::Processor),
-            ("Sausage, seasoned", hog, Per::UnitProduct, 75, BilledBy::Processor),
-            ("Trailer to the plant", hog, Per::Head, 2_500, BilledBy::Farm),
-        ],
-    )?;
-    Ok(id)
-}
-
-fn tannery(t: &mut Teller) -> Result<ProcessorId, Failure> {
-    let doing = t.doing(-204, 15);
-    let facts = ProcessorFacts {
-        name: "Tannery Lane Packing".into(),
-        address: "60 Tannery Lane\nStony Ford, WI 53002".into(),
-        phone: "555-0178".into(),
-        mail: "office@tannerylane.example".into(),
-        inspection: Inspection::State,
-        days_notice: 14,
-        notes: String::new(),
-    };
-    let id = add_processor(t.tx, &doing, &facts)?;
-    let (lamb, goat) = (Some(Species::Lamb), Some(Species::Goat));
-    charges(
-        t,
-        id,
-        &[
-            ("Kill, cut and wrap", lamb, Per::Head, 11_500, BilledBy::Farm),
-            ("Kill, cut and wrap", goat, Per::Head, 12_500, BilledBy::Farm),
-        ],
-    )?;
-    Ok(id)
 }

@@ -6,7 +6,9 @@
 mod cast;
 mod coming;
 mod farm;
+mod moved;
 mod past;
+mod plants;
 mod teller;
 mod under_way;
 

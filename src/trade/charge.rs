@@ -22,7 +22,8 @@ pub struct Charge {
     pub per: Per,
     /// Price; for a whole head when `per` is head.
     pub rate: Rate,
-    /// Weight of product made for this share; only for [`Per::UnitProduct`], which needs it.
+    /// Weight of product made for this share, or hundredths of packs; only for [`Per::UnitProduct`] and [`Per::Pack`], which
+    /// need it.
     pub quantity: Option<Weight>,
     /// Least weight charged, for a whole head; only for the charges by weight.
     pub minimum_quantity: Option<Weight>,
@@ -60,10 +61,12 @@ pub enum ChargeError {
     #[error("This charge goes by hanging weight, which is not known yet")]
     NoWeight,
     /// A charge by product without its weight.
-    #[error("A charge per unit of product needs its quantity, the weight of product made")]
+    #[error(
+        "A charge per unit of product needs its quantity, the weight of product made; one per pack the number of packs"
+    )]
     NoQuantity,
     /// A quantity where none belongs.
-    #[error("Only a charge per unit of product has a quantity. Leave it out here")]
+    #[error("Only a charge per unit of product or per pack has a quantity. Leave it out here")]
     NeedlessQuantity,
     /// A minimum weight where none belongs.
     #[error("Only a charge by weight has a minimum weight. Use minimum_amount, or leave it out")]
@@ -96,6 +99,13 @@ pub enum Reckoned {
         rate: Rate,
         /// Whether `quantity` is this share's part of the minimum, because less hung or was made.
         minimum: bool,
+    },
+    /// A number of packs times a rate.
+    Packs {
+        /// How many.
+        quantity: Decimal,
+        /// Price of a pack.
+        rate: Rate,
     },
     /// A live weight times a rate.
     LiveWeight {
@@ -135,6 +145,7 @@ impl Reckoned {
                 let least = if minimum { " (minimum)" } else { "" };
                 format!("{} {unit}{least} × {}", shown_quantity(quantity), rate.dollars())
             }
+            Self::Packs { quantity, rate } => format!("{} packs × {}", quantity.normalize(), rate.dollars()),
             Self::LiveWeight { quantity, rate } => {
                 format!("{} {unit} live × {}", quantity.shown(), rate.dollars())
             }
@@ -176,7 +187,7 @@ pub(crate) fn fraction(share: Size) -> Decimal {
 /// [`ChargeError`] names what is missing or does not belong.
 pub fn reckon_charge(charge: &Charge, hanging: Option<Weight>, share: Size) -> Result<(Money, Reckoned), ChargeError> {
     let by_weight = matches!(charge.per, Per::UnitHanging | Per::UnitProduct);
-    if charge.per != Per::UnitProduct && charge.quantity.is_some() {
+    if !matches!(charge.per, Per::UnitProduct | Per::Pack) && charge.quantity.is_some() {
         return Err(ChargeError::NeedlessQuantity);
     }
     if !by_weight && charge.minimum_quantity.is_some() {
@@ -193,6 +204,11 @@ pub fn reckon_charge(charge: &Charge, hanging: Option<Weight>, share: Size) -> R
         Per::Share => (charge.rate.decimal(), Reckoned::Fixed),
         Per::UnitHanging => by_the_weight(charge, hanging.ok_or(ChargeError::NoWeight)?, share)?,
         Per::UnitProduct => by_the_weight(charge, charge.quantity.ok_or(ChargeError::NoQuantity)?, share)?,
+        Per::Pack => {
+            let quantity = charge.quantity.ok_or(ChargeError::NoQuantity)?.decimal();
+            let exact = quantity.checked_mul(charge.rate.decimal()).ok_or(Overflow)?;
+            (exact, Reckoned::Packs { quantity, rate: charge.rate })
+        }
     };
     let least = charge.minimum_amount.unwrap_or(Money::ZERO);
     let least_here = least.decimal().checked_mul(fraction(share)).ok_or(Overflow)?;
@@ -295,6 +311,8 @@ mod tests {
         assert_eq!(amount(&charge(Per::UnitHanging, "0.85"), "389.5", Size::Half), said("331.08", "389.50 lb × $0.85"));
         let patties = Charge { quantity: Some(w("20")), ..charge(Per::UnitProduct, "0.5") };
         assert_eq!(amount(&patties, "389.5", Size::Half), said("10.00", "20.00 lb × $0.50"));
+        let packs = Charge { quantity: Some(w("24")), ..charge(Per::Pack, "0.35") };
+        assert_eq!(amount(&packs, "389.5", Size::Half), said("8.40", "24 packs × $0.35"));
     }
 
     #[test]
@@ -315,6 +333,9 @@ mod tests {
         assert_eq!(refused(&charge(Per::UnitHanging, "1"), None), ChargeError::NoWeight);
         let needless = Charge { quantity: Some(w("1")), ..charge(Per::Head, "1") };
         assert_eq!(refused(&needless, None), ChargeError::NeedlessQuantity);
+        assert_eq!(refused(&charge(Per::Pack, "1"), Some(w("1"))), ChargeError::NoQuantity);
+        let least = Charge { quantity: Some(w("1")), minimum_quantity: Some(w("1")), ..charge(Per::Pack, "1") };
+        assert_eq!(refused(&least, Some(w("1"))), ChargeError::NeedlessMinimum);
         let needless = Charge { minimum_quantity: Some(w("1")), ..charge(Per::Share, "1") };
         assert_eq!(refused(&needless, None), ChargeError::NeedlessMinimum);
         let negative = Charge { minimum_amount: Some(Money::from_cents(-1)), ..charge(Per::Share, "1") };

@@ -4,6 +4,7 @@
 
 pub mod age;
 pub mod agree;
+pub mod all_in;
 pub mod animal;
 pub mod carcass;
 pub mod charge;

@@ -35,6 +35,8 @@ crate::words! {
         UnitHanging = "unit_hanging", "per unit of hanging weight";
         /// The weight of a product made for the share.
         UnitProduct = "unit_product", "per unit of product";
+        /// The packs of a product made for the share.
+        Pack = "pack", "per pack";
     }
 }
 

@@ -2,6 +2,7 @@
 
 pub mod account;
 pub mod app;
+pub mod costs;
 pub mod customer;
 pub mod errors;
 pub mod farm;

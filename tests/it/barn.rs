@@ -211,6 +211,7 @@ fn charges_are_added_changed_under_the_plants_version_and_retired() {
             minimum_amount: None,
             billed_by: BilledBy::Processor,
             tax_percent: Percent::ZERO,
+            service: None,
         };
         let id = barn.act(|tx, doing| add_charge(tx, doing, plant, &facts)).unwrap();
         let second =

@@ -57,6 +57,12 @@ fn the_demo_shows_every_kind_of_work() {
         assert_eq!(one(store, "SELECT COUNT(*) AS n FROM credit_note"), 1);
         assert_eq!(one(store, "SELECT COUNT(*) AS n FROM lost_share WHERE told_at IS NULL"), 1);
         assert_eq!(one(store, "SELECT COUNT(*) AS n FROM reservation WHERE cancelled_at IS NOT NULL"), 1);
+        let unfit = store.read(|c| {
+            let farm = farm::get(c)?;
+            gambrel::actions::plant_offer::unfit_ahead(c, &farm, today, None)
+        });
+        let unfit = unfit.unwrap();
+        assert_eq!(unfit.iter().map(|u| u.name.as_str()).collect::<Vec<_>>(), ["Ines Halvard"], "{unfit:?}");
         let weigh_in_open = store.read(|c| Ok::<_, Failure>(gambrel::book::dates::without_weights(c, today)?)).unwrap();
         assert_eq!(weigh_in_open.len(), 1);
         let early = "SELECT COUNT(*) AS n FROM message WHERE handed_over_at < queued_at";
@@ -123,6 +129,10 @@ const BREAKS: &[(&str, &[&str])] = &[
     ("UPDATE sheet_draft SET sheet = '{\"block\":{}}'", &["every cut sheet that was begun"]),
     ("UPDATE side_decision SET first_revision = first_revision + 9", &["14 every decision"]),
     ("UPDATE side_decision SET block = 'ham_body'", &["14 every decision"]),
+    (
+        "UPDATE processor_offer SET document = '{\"without_services\":[\"fly\"]}' WHERE version = 1",
+        &["16 what processors"],
+    ),
 ];
 
 #[test]

@@ -33,6 +33,7 @@ mod packet_sent;
 mod paper;
 mod parity;
 mod plan;
+mod plant_offer;
 mod post;
 mod private_link;
 mod published;

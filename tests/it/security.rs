@@ -47,6 +47,7 @@ fn address(pattern: &str) -> String {
                 url.push_str(match name {
                     "part" => "farm",
                     "side" => "left",
+                    "species" => "hog",
                     "token" => "abcdefghijklmnopqrstuvwxyz012345",
                     "name" => "look.css",
                     "purpose" => "invoice",

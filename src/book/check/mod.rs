@@ -7,6 +7,7 @@ mod animals;
 mod links;
 mod money;
 mod plans;
+mod plants;
 mod selling;
 mod sheets;
 
@@ -47,6 +48,7 @@ pub fn check(c: &mut DbConn) -> QueryResult<Vec<Checked>> {
         plans::locks(c)?,
         sheets::drafts(c)?,
         sheets::decisions(c)?,
+        plants::offers(c)?,
     ])
 }
 

@@ -3,7 +3,8 @@
 
 use crate::book::at::At;
 use crate::book::ids::{ChargeId, DateId, ProcessorId};
-use crate::book::schema::{date_slot, processing_date, processor, processor_charge};
+use crate::book::schema::{date_slot, processing_date, processor, processor_charge, processor_offer};
+use crate::trade::cuts::offer::Service;
 use crate::trade::money::{Money, Percent, Rate};
 use crate::trade::share::{Size, Species};
 use crate::trade::vocabulary::{BilledBy, Inspection, Per};
@@ -44,7 +45,8 @@ pub struct NewProcessor {
     pub created_at: At,
 }
 
-/// A plant's schedule of charges. species and size empty = for all. per head and its minima are for a whole head.
+/// A plant's schedule of charges. species and size empty = for all. per head and its minima are for a whole head. service: what
+/// a charge by product or pack is for.
 #[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Identifiable, Insertable, AsChangeset)]
 #[diesel(table_name = processor_charge, primary_key(id), treat_none_as_null = true)]
 #[diesel(check_for_backend(diesel::sqlite::Sqlite))]
@@ -62,6 +64,7 @@ pub struct ProcessorCharge {
     pub tax_percent: Percent,
     pub position: i64,
     pub retired_at: Option<At>,
+    pub service: Option<Service>,
 }
 
 /// A new row of `processor_charge`.
@@ -80,6 +83,19 @@ pub struct NewProcessorCharge {
     pub tax_percent: Percent,
     pub position: i64,
     pub retired_at: Option<At>,
+    pub service: Option<Service>,
+}
+
+/// What a plant leaves out of a species' cuts. document: `trade::cuts::offer::Offer` as JSON.
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Identifiable, Insertable, AsChangeset)]
+#[diesel(table_name = processor_offer, primary_key(processor_id, species), treat_none_as_null = true)]
+#[diesel(check_for_backend(diesel::sqlite::Sqlite))]
+pub struct ProcessorOffer {
+    pub processor_id: ProcessorId,
+    pub species: Species,
+    pub document: String,
+    pub changed_at: At,
+    pub version: i64,
 }
 
 /// Booked days at a plant.

@@ -88,7 +88,7 @@ fn sum(faults: &mut Vec<String>, what: &str, figures: impl Iterator<Item = Figur
 }
 
 /// The parameters a count needs.
-fn names(count: &Count) -> Vec<&str> {
+pub(super) fn names(count: &Count) -> Vec<&str> {
     match count {
         Count::Slice { thickness, pack, .. } | Count::DoubleSlice { thickness, pack, .. } => vec![thickness, pack],
         Count::Piece { pack: Some(pack), .. } | Count::Weight { pack } => vec![pack],

@@ -104,8 +104,11 @@ impl TestBook {
         self.act(|tx, doing| record_deposit(tx, doing, order, &money, false))
     }
     pub(crate) fn plant(&self) -> ProcessorId {
+        self.another_plant("Pell Road Meats")
+    }
+    pub(crate) fn another_plant(&self, name: &str) -> ProcessorId {
         let facts = ProcessorFacts {
-            name: "Pell Road Meats".into(),
+            name: name.into(),
             address: "4 Pell Road".into(),
             phone: "555-0177".into(),
             mail: "floor@pellroad.example".into(),
@@ -126,6 +129,7 @@ impl TestBook {
             minimum_amount: None,
             billed_by: by,
             tax_percent: Default::default(),
+            service: None,
         };
         self.act(|tx, doing| add_charge(tx, doing, plant, &facts))
     }

@@ -1,6 +1,7 @@
 //! Whose cut sheets are missing on a date, with what can be done about each; and what holds for the sheets of this date.
 
 use super::sides::{SideLine, lines as side_lines};
+use crate::actions::plant_offer::{Unfit, unfit};
 use crate::actions::share_side::{Agreed, sides_on};
 use crate::actions::sheet_time::{SheetWays, has_mail, remind_now, reminder_days, set_sheet_ways, standard_now};
 use crate::actions::{Doing, Failure};
@@ -40,6 +41,12 @@ struct Missing {
     has_mail: bool,
 }
 
+struct NotDone {
+    href: String,
+    name: String,
+    why: Vec<String>,
+}
+
 struct In {
     href: String,
     name: String,
@@ -56,7 +63,9 @@ struct SheetsPage {
     id: DateId,
     day: String,
     lead: String,
+    plant: String,
     missing: Vec<Missing>,
+    not_done: Vec<NotDone>,
     there: Vec<In>,
     sides: Vec<SideLine>,
     due: String,
@@ -76,18 +85,25 @@ struct Seen {
     asked: Vec<Asked>,
     sides: Vec<Agreed>,
     is_sent: bool,
+    unfit: Vec<Unfit>,
 }
 
-async fn look(app: &App, id: DateId) -> Result<Seen, PageError> {
+async fn look(farmer: &Farmer, app: &App, id: DateId) -> Result<Seen, PageError> {
+    let (farm, today) = (farmer.farm.clone(), farmer.now.today);
     Ok(app
         .read(move |c| {
             let (date, plant) = dates::get(c, id)?;
+            let due = sheets_due::on_dates(c, &[id])?;
+            // What is cut already is not held against what the plant says today.
+            let open: &[Due] = if date.kill_on < today { &[] } else { &due };
+            let unfit = unfit(c, &farm, today, &[(&date, &plant, open)])?;
             let mut head = animals::on_date(c, id)?;
             head.retain(|a| a.lost_on.is_none());
             let ids: Vec<_> = head.iter().map(|a| a.id).collect();
             Ok(Seen {
                 shares: placements::shares_on(c, &ids)?,
-                due: sheets_due::on_dates(c, &[id])?,
+                due,
+                unfit,
                 reminders: sheets_due::reminders(c, &[id])?,
                 asked: sheets_due::open_requests(c)?,
                 sides: sides_on(c, id)?,
@@ -154,6 +170,7 @@ fn sheets_page(farmer: &Farmer, seen: &Seen, draft: Draft) -> SheetsPage {
             share: share_of(s),
             standing: match &s.sheet {
                 None => Standing::wait("Wishes in words"),
+                Some(_) if seen.unfit.iter().any(|u| u.reservation == s.reservation) => Standing::late("Does not fit"),
                 Some(x) if x.origin == SheetOrigin::Standard => Standing::done("Standard cut"),
                 Some(x) => Standing::done(format!("In, {}", short(x.entered_at.day(farmer.now.zone), today))),
             },
@@ -194,7 +211,17 @@ fn sheets_page(farmer: &Farmer, seen: &Seen, draft: Draft) -> SheetsPage {
         id: d.id,
         day: format!("{}, {}", long(d.kill_on, today), seen.plant.name),
         lead,
+        plant: seen.plant.name.clone(),
         missing,
+        not_done: seen
+            .unfit
+            .iter()
+            .map(|u| NotDone {
+                href: format!("/orders/{}/cut-sheet", u.reservation),
+                name: u.name.clone(),
+                why: u.why.clone(),
+            })
+            .collect(),
         there,
         sides: side_lines(&seen.sides),
         due,
@@ -211,7 +238,7 @@ fn sheets_page(farmer: &Farmer, seen: &Seen, draft: Draft) -> SheetsPage {
 
 /// The list.
 pub(super) async fn show(farmer: Farmer, app: web::Data<App>, id: web::Path<DateId>) -> Answer {
-    let seen = look(&app, *id).await?;
+    let seen = look(&farmer, &app, *id).await?;
     Ok(page(&sheets_page(&farmer, &seen, stored(&seen.date))))
 }
 
@@ -230,7 +257,7 @@ pub(super) async fn save(farmer: Farmer, app: web::Data<App>, id: web::Path<Date
     let (no_reminders, sheets_open) = (form.tick("no_reminders"), form.tick("sheets_open"));
     let (version, plant_reference) = match form.finish((version, reference)) {
         Ok(read) => read,
-        Err(draft) => return Ok(refused(&sheets_page(&farmer, &look(&app, id).await?, draft))),
+        Err(draft) => return Ok(refused(&sheets_page(&farmer, &look(&farmer, &app, id).await?, draft))),
     };
     let ways = SheetWays { no_reminders, sheets_open, plant_reference };
     let done = app.act(&farmer, &key, move |tx, doing| {
@@ -240,7 +267,7 @@ pub(super) async fn save(farmer: Farmer, app: web::Data<App>, id: web::Path<Date
     match done.await {
         Ok(url) => Ok(notice::with(see_other(&url), "Saved.")),
         Err(f) => {
-            let seen = look(&app, id).await?;
+            let seen = look(&farmer, &app, id).await?;
             let draft = match f {
                 Failure::Stale => form.into_draft().stale(&stored(&seen.date), LABELS, &format!("/dates/{id}/sheets")),
                 f => refusal(&form, f)?,
@@ -294,7 +321,7 @@ async fn press(
         Ok(url) => Ok(notice::with(see_other(&url), done)),
         Err(f) => {
             let draft = refusal(&form, f)?.headed(not_done);
-            let seen = look(&app, id).await?;
+            let seen = look(&farmer, &app, id).await?;
             Ok(refused(&sheets_page(&farmer, &seen, again(&seen, &draft))))
         }
     }

@@ -6,6 +6,7 @@ use crate::actions::move_up::move_up as move_it_up;
 use crate::book::ids::{ChargeId, OrderChargeId, ReservationId};
 use crate::book::reservations;
 use crate::trade::money::Percent;
+use crate::trade::vocabulary::Per;
 use crate::web::app::App;
 use crate::web::errors::{Answer, PageError};
 use crate::web::farmer::Farmer;
@@ -71,9 +72,8 @@ struct LinesPage {
     draft: Draft,
     id: ReservationId,
     number: String,
-    unit: &'static str,
     lines: Vec<crate::book::rows::selling::OrderCharge>,
-    products: Vec<(String, String, String)>,
+    products: Vec<(String, String, String, &'static str)>,
 }
 
 async fn lines_page(farmer: &Farmer, app: &App, id: ReservationId, draft: Draft) -> Result<LinesPage, PageError> {
@@ -90,16 +90,13 @@ async fn lines_page(farmer: &Farmer, app: &App, id: ReservationId, draft: Draft)
         draft,
         id,
         number: r.number,
-        unit,
         lines,
         products: products
             .into_iter()
             .map(|(c, _)| {
-                (
-                    format!("product-{}", c.id),
-                    c.name,
-                    format!("{} per {unit}, {}", c.rate.dollars(), c.billed_by.label()),
-                )
+                let each = if c.per == Per::Pack { "pack" } else { unit };
+                let cost = format!("{} per {each}, {}", c.rate.dollars(), c.billed_by.label());
+                (format!("product-{}", c.id), c.name, cost, if c.per == Per::Pack { "packs" } else { unit })
             })
             .collect(),
     })

@@ -13,6 +13,7 @@ pub mod new;
 pub mod offer;
 pub mod sheet;
 pub mod show;
+mod there;
 mod wishes;
 pub mod words;
 

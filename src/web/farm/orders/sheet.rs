@@ -1,21 +1,23 @@
 //! The cut sheet of an order: entered for the customer, by phone or from paper, with what comes home of it beside.
 
+use super::there::{BlockField, block_field, kept_or, limited, name_of, named, typed, unfit};
 use super::words;
 use crate::actions::Failure;
-use crate::actions::cut_sheet::{Basis, SheetIn, basis, forecast, save_sheet};
+use crate::actions::cut_sheet::{Basis, SheetIn, basis, forecast, look_over, save_sheet};
+use crate::actions::plant_offer::{There, of_order};
+use crate::actions::sheet_cost::{Prices, prices};
 use crate::book::ids::ReservationId;
 use crate::book::rows::sheets::CutSheet;
 use crate::book::sides::SharedSide;
 use crate::book::{sheets, sides};
-use crate::trade::cuts::catalogue::{Block, Catalogue};
-use crate::trade::cuts::said::{packs, range};
+use crate::trade::cuts::said::range;
 use crate::trade::cuts::settings::upper;
-use crate::trade::cuts::take_home::TakeHome;
 use crate::trade::cuts::{catalogue, common};
 use crate::trade::share::Species;
 use crate::trade::sheet_json;
 use crate::trade::vocabulary::SheetOrigin;
 use crate::web::app::App;
+use crate::web::costs::{Costs, costs};
 use crate::web::errors::{Answer, PageError};
 use crate::web::farmer::Farmer;
 use crate::web::look::draft::Draft;
@@ -29,16 +31,6 @@ use crate::web::sheet_form::{SAUSAGES, read, show};
 use actix_web::web;
 use askama::Template;
 
-struct BlockField {
-    field: String,
-    label: String,
-    choices: Choices,
-    /// What this share gets of it.
-    gets: String,
-    /// Where pieces can be shared out: the second choice, how many pieces it gets, and what a piece is.
-    second: Option<(String, String, Choices, String)>,
-}
-
 #[derive(Template)]
 #[template(path = "farm/orders/sheet.html")]
 struct SheetPage {
@@ -51,8 +43,11 @@ struct SheetPage {
     standing: String,
     /// The side it shares with another quarter.
     side: Option<Link>,
+    /// What of the stored sheet the processor does not do.
+    unfit: Vec<String>,
     blocks: Vec<BlockField>,
     parameters: Vec<ParamField>,
+    takes_wishes: bool,
     parts: Choices,
     sausages: Vec<usize>,
     seasonings: Choices,
@@ -61,6 +56,7 @@ struct SheetPage {
     asks_head: bool,
     home: Vec<HomeLine>,
     sums: Vec<(String, String)>,
+    costs: Costs,
     cautions: Vec<String>,
     unit: &'static str,
     is_cancelled: bool,
@@ -72,6 +68,8 @@ fn faulty(e: &crate::trade::cuts::BadCatalogue) -> Failure {
 
 struct Seen {
     basis: Basis,
+    there: There,
+    prices: Prices,
     stored: Option<CutSheet>,
     side: Option<SharedSide>,
 }
@@ -80,8 +78,12 @@ async fn look(farmer: &Farmer, app: &App, id: ReservationId) -> Result<Seen, Pag
     let (farm, today) = (farmer.farm.clone(), farmer.now.today);
     Ok(app
         .read(move |c| {
+            let basis = basis(c, &farm, today, id)?;
+            let there = of_order(c, &basis)?;
             Ok(Seen {
-                basis: basis(c, &farm, today, id)?,
+                prices: prices(c, &basis, &there)?,
+                there,
+                basis,
                 stored: sheets::of(c, &[id])?.remove(&id),
                 side: sides::of_order(c, id)?,
             })
@@ -101,40 +103,6 @@ fn stored_draft(stored: Option<&CutSheet>) -> Result<(Draft, SheetIn), Failure> 
     Ok((show::fields(&input).with("version", version.to_string()), input))
 }
 
-fn block_field(catalogue: &Catalogue, basis: &Basis, home: Option<&TakeHome<'_>>, block: &Block) -> BlockField {
-    let old = basis.hanging.from_30_months();
-    let standard = catalogue.standard(block, old);
-    let open = |c: &&crate::trade::cuts::catalogue::Choice| !(old && c.backbone);
-    let choices: Choices = block.choices.iter().filter(open).map(|c| (c.id.clone(), upper(&c.name))).collect();
-    let mut all: Choices =
-        vec![(String::new(), standard.map_or("Standard cut".into(), |c| format!("Standard: {}", c.name)))];
-    all.extend(choices.iter().cloned());
-    let gets: Vec<String> = home.map_or(Vec::new(), |h| {
-        h.lines
-            .iter()
-            .filter(|l| l.block == block.id)
-            .map(|l| {
-                let pieces = l
-                    .pieces
-                    .map_or(String::new(), |p| format!(": {} in {}", p.decimal().normalize(), packs(l.packages)));
-                let range = range(l.weight.low, l.weight.high, basis.hanging.unit);
-                format!("{}{pieces}, {range}", l.name)
-            })
-            .collect()
-    });
-    let second = block.pieces.as_ref().map(|p| {
-        let label = format!("of {} {}", p.number, p.name);
-        (format!("second-{}", block.id), format!("pieces-{}", block.id), choices, label)
-    });
-    BlockField {
-        field: format!("block-{}", block.id),
-        label: upper(&block.name),
-        choices: all,
-        gets: gets.join("; "),
-        second,
-    }
-}
-
 fn sheet_page(
     farmer: &Farmer,
     id: ReservationId,
@@ -144,7 +112,10 @@ fn sheet_page(
 ) -> Result<SheetPage, Failure> {
     let unit = farmer.unit();
     let (catalogue, common) = (catalogue(seen.basis.hanging.species).map_err(faulty)?, common().map_err(faulty)?);
-    let home = forecast(&seen.basis, &input.kept).ok();
+    let kept = seen.there.filled(&seen.basis, &input.kept);
+    let home = forecast(&seen.basis, &kept).ok();
+    let plant = seen.there.plant.as_ref().map(|p| p.name.as_str());
+    let open = seen.there.open(&seen.basis)?;
     let (r, customer, o) = &seen.basis.order;
     let share = words::share(r, o).to_lowercase();
     let mut lines: Vec<HomeLine> = Vec::new();
@@ -168,7 +139,6 @@ fn sheet_page(
     let species = seen.basis.hanging.species;
     Ok(SheetPage {
         frame: farmer.frame(Tab::Orders),
-        draft,
         id,
         number: r.number.clone(),
         heading: format!("Cut sheet of {}", customer.name),
@@ -178,19 +148,37 @@ fn sheet_page(
             .side
             .as_ref()
             .map(|s| Link::new(s.url(), format!("What the two quarters of the {} agree on", s.name()))),
-        blocks: catalogue.blocks.iter().map(|b| block_field(catalogue, &seen.basis, home.as_ref(), b)).collect(),
-        parameters: common.parameters(species).filter_map(show::parameter).collect(),
-        parts: catalogue.parts.iter().map(|p| (p.id.clone(), upper(&p.name))).collect(),
+        unfit: unfit(&seen.basis, &seen.there, seen.stored.as_ref())?,
+        blocks: open
+            .blocks
+            .iter()
+            .map(|b| block_field(&seen.basis, home.as_ref(), b, draft.val(format!("block-{}", b.block.id))))
+            .collect(),
+        parameters: open
+            .parameters
+            .iter()
+            .filter_map(|p| {
+                Some(limited(show::parameter(p.parameter)?, p, draft.val(format!("param-{}", p.parameter.id))))
+            })
+            .collect(),
+        takes_wishes: open.takes_wishes || !draft.val("special").is_empty(),
+        parts: kept_or(open.parts.iter().map(|p| (p.id.clone(), upper(&p.name))), draft.all("parts"), |id| {
+            catalogue.part(id).map(|p| p.name.clone())
+        }),
         sausages: (1..=SAUSAGES).collect(),
-        seasonings: common.seasonings.iter().map(|n| (n.id.clone(), upper(&n.name))).collect(),
-        forms: common.forms.iter().map(|n| (n.id.clone(), upper(&n.name))).collect(),
+        seasonings: kept_or(named(&open.seasonings), typed(&draft, "seasoning"), |id| name_of(&common.seasonings, id)),
+        forms: kept_or(named(&open.forms), typed(&draft, "form"), |id| name_of(&common.forms, id)),
         asks_skin: species == Species::Hog,
         asks_head: species != Species::Beef,
         home: lines,
         sums,
+        costs: home
+            .as_ref()
+            .map_or_else(Costs::default, |home| costs(common, &seen.basis, &seen.prices, plant, &kept, home)),
         cautions: show::cautions(home.as_ref()),
         unit,
         is_cancelled: r.cancelled_at.is_some(),
+        draft,
     })
 }
 
@@ -221,7 +209,7 @@ pub async fn save(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, sent:
         return Ok(refused(&sheet_page(&farmer, id, &seen, form.into_draft(), &input)?));
     }
     if form.tick("look") {
-        return Ok(match forecast(&seen.basis, &input.kept) {
+        return Ok(match look_over(&seen.basis, &seen.there, &input) {
             Ok(_) => page(&sheet_page(&farmer, id, &seen, form.into_draft(), &input)?),
             Err(f) => refused(&sheet_page(&farmer, id, &seen, refusal(&form, f)?, &input)?),
         });

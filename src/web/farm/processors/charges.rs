@@ -5,6 +5,7 @@ use crate::actions::change_processor::{ChargeFacts, add_charge, change_charge, r
 use crate::book::ids::{ChargeId, ProcessorId};
 use crate::book::plants;
 use crate::book::rows::plants::{Processor, ProcessorCharge};
+use crate::trade::cuts::offer::Service;
 use crate::trade::share::{Size, Species};
 use crate::trade::vocabulary::{BilledBy, Per};
 use crate::web::app::App;
@@ -13,7 +14,7 @@ use crate::web::farmer::Farmer;
 use crate::web::look::draft::Draft;
 use crate::web::look::form::FormIn;
 use crate::web::look::respond::{page, refused, see_other};
-use crate::web::look::{Choices, Frame, Tab, choices};
+use crate::web::look::{Choices, Frame, Tab, capital, choices};
 use crate::web::notice;
 use crate::web::sent::{Sent, refusal};
 use actix_web::web;
@@ -36,6 +37,7 @@ struct ChargePage {
     sizes: Choices,
     pers: Choices,
     bills: Choices,
+    services: Choices,
 }
 
 impl ChargePage {
@@ -46,6 +48,7 @@ impl ChargePage {
             Per::Share => "Per share".to_string(),
             Per::UnitHanging => format!("Per {unit} of hanging weight"),
             Per::UnitProduct => format!("Per {unit} of product"),
+            Per::Pack => "Per pack".to_string(),
         };
         Self {
             frame: farmer.frame(Tab::Settings),
@@ -58,6 +61,7 @@ impl ChargePage {
             sizes: choices(Size::ALL, Size::as_str, Size::label),
             pers: Per::ALL.iter().map(|p| (p.as_str().to_string(), per(p))).collect(),
             bills: choices(BilledBy::ALL, BilledBy::as_str, BilledBy::label),
+            services: Service::ALL.iter().map(|s| (s.as_str().to_string(), capital(s.label()))).collect(),
         }
     }
     fn action(&self) -> String {
@@ -79,6 +83,7 @@ fn draft_of(charge: &ProcessorCharge, plant: &Processor) -> Draft {
         .with_some("minimum_quantity", charge.minimum_quantity.map(|w| w.short()))
         .with_some("minimum_amount", charge.minimum_amount.map(|m| m.shown()))
         .with("billed_by", charge.billed_by.as_str())
+        .with("service", charge.service.map_or("", Service::as_str))
         .with("tax_percent", if charge.tax_percent.is_zero() { String::new() } else { charge.tax_percent.shown() })
 }
 
@@ -87,6 +92,7 @@ const LABELS: &[(&str, &str)] = &[
     ("species", "Species"),
     ("size", "Share"),
     ("per", "Reckoned"),
+    ("service", "For what"),
     ("rate", "Rate"),
     ("minimum_quantity", "Minimum weight"),
     ("minimum_amount", "Minimum amount"),
@@ -100,15 +106,27 @@ fn read(form: &mut FormIn) -> Result<ChargeFacts, Draft> {
         form.optional_word("species", "Species"),
         form.optional_word("size", "Share"),
         form.word("per", "Reckoned"),
+        form.optional_word("service", "For what"),
         form.rate("rate", "Rate"),
         form.optional_weight("minimum_quantity", "Minimum weight"),
         form.optional_money("minimum_amount", "Minimum amount"),
         form.word("billed_by", "Collected"),
         form.percent("tax_percent", "Tax"),
     );
-    let (name, species, size, per, rate, minimum_quantity, minimum_amount, billed_by, tax_percent) =
+    let (name, species, size, per, service, rate, minimum_quantity, minimum_amount, billed_by, tax_percent) =
         form.finish(parts)?;
-    Ok(ChargeFacts { name, species, size, per, rate, minimum_quantity, minimum_amount, billed_by, tax_percent })
+    Ok(ChargeFacts {
+        name,
+        species,
+        size,
+        per,
+        rate,
+        minimum_quantity,
+        minimum_amount,
+        billed_by,
+        tax_percent,
+        service,
+    })
 }
 
 pub(super) async fn new(farmer: Farmer, app: web::Data<App>, id: web::Path<ProcessorId>) -> Answer {

@@ -4,7 +4,7 @@ use crate::actions::Failure;
 use crate::actions::change_processor::retire_processor;
 use crate::book::ids::ProcessorId;
 use crate::book::rows::plants::{Processor, ProcessorCharge};
-use crate::book::{dates, plants};
+use crate::book::{dates, plant_offers, plants};
 use crate::trade::dates::long;
 use crate::trade::money::Money;
 use crate::trade::vocabulary::{BilledBy, Inspection, Per};
@@ -12,7 +12,7 @@ use crate::web::app::App;
 use crate::web::errors::Answer;
 use crate::web::farmer::Farmer;
 use crate::web::look::draft::Draft;
-use crate::web::look::parts::Link;
+use crate::web::look::parts::{Link, Standing};
 use crate::web::look::respond::{page, refused, see_other};
 use crate::web::look::{Frame, Tab, capital};
 use crate::web::notice;
@@ -22,6 +22,7 @@ use askama::Template;
 
 mod charges;
 mod form;
+mod offer;
 
 /// The routes.
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -31,6 +32,8 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/processors/{id}", web::get().to(show));
     cfg.route("/processors/{id}/change", web::get().to(form::change));
     cfg.route("/processors/{id}/change", web::post().to(form::save));
+    cfg.route("/processors/{id}/offer/{species}", web::get().to(offer::show));
+    cfg.route("/processors/{id}/offer/{species}", web::post().to(offer::save));
     cfg.route("/processors/{id}/retire", web::post().to(retire));
     cfg.route("/processors/{id}/charges/new", web::get().to(charges::new));
     cfg.route("/processors/{id}/charges/new", web::post().to(charges::add));
@@ -93,6 +96,7 @@ struct ChargeLine {
 fn charge_line(charge: ProcessorCharge, unit: &str) -> ChargeLine {
     let species = charge.species.map_or(String::new(), |s| s.label().to_string());
     let size = charge.size.map_or(String::new(), |s| s.label().to_string());
+    let service = charge.service.map_or(String::new(), |s| format!(", {}", s.label()));
     let what_for = match (species.is_empty(), size.is_empty()) {
         (true, true) => "All".to_string(),
         (false, true) => capital(&species),
@@ -104,12 +108,13 @@ fn charge_line(charge: ProcessorCharge, unit: &str) -> ChargeLine {
         Per::Share => "per share".to_string(),
         Per::UnitHanging => format!("per {unit} hanging"),
         Per::UnitProduct => format!("per {unit} of product"),
+        Per::Pack => "per pack".to_string(),
     };
     let quantity = charge.minimum_quantity.map(|w| format!("at least {} {unit} a head", w.short()));
     let amount = charge.minimum_amount.filter(|m| !m.is_zero()).map(|m: Money| format!("at least {}", m.dollars()));
     let tax = (!charge.tax_percent.is_zero()).then(|| format!("plus {} % tax", charge.tax_percent.shown()));
     ChargeLine {
-        rate: format!("{} {per}", charge.rate.dollars()),
+        rate: format!("{} {per}{service}", charge.rate.dollars()),
         minimum: [quantity, amount, tax].into_iter().flatten().collect::<Vec<_>>().join(", "),
         who: match charge.billed_by {
             BilledBy::Farm => "Billed by the farm",
@@ -128,18 +133,23 @@ struct ShowPage {
     plant: Processor,
     charges: Vec<ChargeLine>,
     dates: Vec<Link>,
+    offers: Vec<(Link, Standing)>,
     caution: &'static str,
 }
 
 async fn shown(farmer: &Farmer, app: &App, id: ProcessorId, draft: Draft) -> Result<ShowPage, Failure> {
     let today = farmer.now.today;
-    let (plant, charges, booked) = app
-        .read(move |c| Ok((plants::get(c, id)?, plants::charges(c, id)?, dates::of_processor(c, id, today)?)))
+    let (plant, charges, booked, said) = app
+        .read(move |c| {
+            let (plant, charges) = (plants::get(c, id)?, plants::charges(c, id)?);
+            Ok((plant, charges, dates::of_processor(c, id, today)?, plant_offers::of(c, &[id])?))
+        })
         .await?;
     Ok(ShowPage {
         frame: farmer.frame(Tab::Settings),
         draft,
         caution: caution(plant.inspection),
+        offers: offer::links(id, &said)?,
         charges: charges.into_iter().map(|charge| charge_line(charge, farmer.unit())).collect(),
         dates: booked.into_iter().map(|d| Link::new(format!("/dates/{}", d.id), long(d.kill_on, today))).collect(),
         plant,

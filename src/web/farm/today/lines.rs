@@ -1,6 +1,7 @@
 //! The lines of Today: what is due in words, each with the one button that does it.
 
 use super::sheets;
+use crate::actions::plant_offer::Unfit;
 use crate::book::at::Now;
 use crate::book::today::{Begun, Due, Few, Overdue};
 use crate::trade::dates::{long, near, short};
@@ -71,15 +72,15 @@ fn go(href: impl Into<String>, words: impl Into<String>) -> Act {
     Act::Go(Link::new(href, words))
 }
 
-/// All that is due, in order; `copies` is how the copies of the book stand when the last one is too old.
-pub(super) fn sections(due: &Due, copies: Option<Standing>, now: Now) -> Vec<Section> {
+/// All that is due, in order; `unfit` are the cut sheets that do not fit their processors, `copies` is how the copies of the book stand when the last one is too old.
+pub(super) fn sections(due: &Due, unfit: &[Unfit], copies: Option<Standing>, now: Now) -> Vec<Section> {
     let mut first = late(due, now);
     if let Some(old) = copies {
         let what = Link::new("/settings/backups", old.words);
         let why = "If this machine breaks, what was entered since is lost. Find out why no copy was made.";
         first.line(Standing::late("Copies"), what, why, go("/settings/backups", "Make a copy now"));
     }
-    let mut all = vec![first, today(due, now), soon(due, now), steps(due.begun)];
+    let mut all = vec![first, today(due, now), soon(due, unfit, now), steps(due.begun)];
     all.retain(|s| !s.lines.is_empty());
     all
 }
@@ -233,7 +234,7 @@ fn today(due: &Due, now: Now) -> Section {
     section
 }
 
-fn soon(due: &Due, now: Now) -> Section {
+fn soon(due: &Due, unfit: &[Unfit], now: Now) -> Section {
     let mut section = Section::new("soon", "Before the next dates");
     section.each(&due.free, ("/dates", "date with free quarters", "dates with free quarters"), |d| {
         let n = usize::try_from(d.count).unwrap_or(0);
@@ -248,7 +249,7 @@ fn soon(due: &Due, now: Now) -> Section {
             act: go(format!("/dates/{}/shares", d.date), format!("Give out the quarters of {}", short(d.kill_on, now.today))),
         }
     });
-    for line in sheets::ahead(&due.sheets, now.today) {
+    for line in sheets::ahead(&due.sheets, unfit, now.today) {
         section.lines.push(line);
         section.all += 1;
     }

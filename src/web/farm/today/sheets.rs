@@ -1,6 +1,7 @@
 //! Today's lines about cut sheets: what is missing before the next dates, packets to send, and late wishes.
 
 use super::lines::{Act, Line};
+use crate::actions::plant_offer::Unfit;
 use crate::actions::sheet_time::has_mail;
 use crate::book::sheets_due::{Ahead, Asked};
 use crate::book::sides::SharedSide;
@@ -22,11 +23,25 @@ fn names<'a>(all: impl Iterator<Item = &'a str>) -> String {
     if all.len() > NAMES { format!("{first}, and {} more", all.len() - NAMES) } else { first }
 }
 
-/// What is missing, to send, or changed before the next dates.
-pub(super) fn ahead(all: &[Ahead], today: NaiveDate) -> Vec<Line> {
-    all.iter()
-        .flat_map(|a| [missing(a, today), packet(a, today)].into_iter().flatten().chain(sides(a, today)))
-        .collect()
+/// What is missing, does not fit, is to send, or changed before the next dates.
+pub(super) fn ahead(all: &[Ahead], unfit: &[Unfit], today: NaiveDate) -> Vec<Line> {
+    let own = |a: &Ahead| [missing(a, today), not_done(a, unfit, today), packet(a, today)].into_iter().flatten();
+    all.iter().flat_map(|a| own(a).chain(sides(a, today))).collect()
+}
+
+/// Cut sheets that the date's processor does not do.
+fn not_done(a: &Ahead, unfit: &[Unfit], today: NaiveDate) -> Option<Line> {
+    let own: Vec<&Unfit> = unfit.iter().filter(|u| u.date == a.date.id).collect();
+    let first = own.first()?.why.first()?;
+    let verb = if own.len() == 1 { "does" } else { "do" };
+    let href = format!("/dates/{}/sheets", a.date.id);
+    let what = format!("{} {verb} not fit {}", capital(&counted(own.len(), "cut sheet", "cut sheets")), a.plant.name);
+    Some(Line {
+        when: Standing::todo(format!("By {}", near(a.date.sheets_due.unwrap_or(a.date.kill_on), today))),
+        what: Link::new(href.clone(), what),
+        why: format!("{}. {first}", names(own.iter().map(|u| u.name.as_str()))),
+        act: Act::Go(Link::new(href, format!("See what does not fit on {}", short(a.date.kill_on, today)))),
+    })
 }
 
 fn missing(a: &Ahead, today: NaiveDate) -> Option<Line> {
