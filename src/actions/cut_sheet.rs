@@ -138,7 +138,10 @@ fn one_basis(
 }
 
 /// What a side usually weighs by the catalogue, for so many quarters: the lightest, the middle, the heaviest.
-fn usual(species: Species, unit: Unit, quarters: i64) -> Result<(Weight, Weight, Weight), Failure> {
+///
+/// # Errors
+/// [`Failure::Unexpected`] when the catalogue cannot be read, which is a fault of ours.
+pub(super) fn usual(species: Species, unit: Unit, quarters: i64) -> Result<(Weight, Weight, Weight), Failure> {
     let catalogue = catalogue(species).map_err(|e| Failure::Unexpected(e.to_string()))?;
     let (low, high) = (catalogue.plausible_side_lb.low.decimal(), catalogue.plausible_side_lb.high.decimal());
     let share = |side: Decimal| {

@@ -11,6 +11,7 @@ use crate::book::store::{AsDbError, StoreError};
 use crate::trade::money::Overflow;
 use diesel::result::{DatabaseErrorKind, Error as DbError};
 
+pub mod accept_plan;
 pub mod accounts;
 pub mod add_customer;
 pub mod ask_place;
@@ -46,6 +47,7 @@ pub mod place_share;
 pub mod plant_offer;
 pub mod private_link;
 pub mod propose_dates;
+pub mod propose_plan;
 pub mod queue_message;
 pub mod receipt_later;
 pub mod record_deposit;
@@ -61,7 +63,9 @@ pub mod sheet_open;
 pub mod sheet_request;
 pub mod sheet_time;
 pub mod take_reservation;
+pub mod tell_moves;
 pub mod tell_owners;
+pub mod undo_plan;
 pub mod void_invoice;
 pub mod write_shares_left;
 

@@ -11,6 +11,7 @@ use crate::book::stories::{self, Line};
 use crate::book::{animals, farm, place_locks, reservations, unplaced, waiting_offers};
 use crate::trade::carcass::Place;
 use crate::trade::placing::choices;
+use crate::trade::plan::Sides;
 use crate::trade::room::Sold;
 use crate::trade::share::{Part, Side, Size};
 use crate::trade::vocabulary::{Condemned, OfferEnd};
@@ -42,6 +43,13 @@ impl Spot {
             Place::Half(side) | Place::Quarter(side, _) => Self::Side(side),
         }
     }
+    /// The same in the planner's words.
+    pub const fn sides(self) -> Sides {
+        match self {
+            Self::Whole => Sides::Both,
+            Self::Side(side) => Sides::of(side),
+        }
+    }
     const fn place(self, size: Size, part: Option<Part>) -> Option<Place> {
         match (self, size, part) {
             (Self::Whole, Size::Whole, _) => Some(Place::Whole),
@@ -49,6 +57,16 @@ impl Spot {
             (Self::Side(side), Size::Quarter, Some(part)) => Some(Place::Quarter(side, part)),
             (Self::Side(side), Size::Quarter, None) => Some(Place::Quarter(side, Part::Split)),
             _ => None,
+        }
+    }
+}
+
+impl From<Sides> for Spot {
+    fn from(sides: Sides) -> Self {
+        match sides {
+            Sides::Both => Self::Whole,
+            Sides::Left => Self::Side(Side::Left),
+            Sides::Right => Self::Side(Side::Right),
         }
     }
 }

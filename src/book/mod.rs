@@ -7,6 +7,7 @@
 
 #[macro_use]
 pub mod conn;
+pub mod acceptances;
 pub mod accounts;
 pub mod animals;
 pub mod at;
@@ -29,6 +30,7 @@ pub mod payments;
 pub mod people;
 pub mod place_locks;
 pub mod placements;
+pub mod planning;
 pub mod plant_offers;
 pub mod plants;
 pub mod reservations;

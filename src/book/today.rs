@@ -17,7 +17,7 @@ use super::schema::{
 };
 use super::sheets_due::{self, Ahead, Asked};
 use super::waiting_offers::{self, OpenOffer};
-use super::{carcasses, invoices, money_sums, outbox};
+use super::{carcasses, invoices, money_sums, outbox, planning};
 use crate::trade::money::Money;
 use crate::trade::room::Sold;
 use crate::trade::share::{Part, Size, Species};
@@ -140,6 +140,8 @@ pub struct Due {
     pub offers: Few<OpenOffer>,
     /// Text messages and letters, and mail when there is no mail server, that wait for the farmer.
     pub by_hand: usize,
+    /// Orders without a place for whose species a head has a coming date.
+    pub to_place: usize,
     /// Dates at custom-exempt plants with quarters nobody has.
     pub free: Few<DateDue>,
     /// How the cut sheets of the next dates stand.
@@ -172,6 +174,7 @@ pub fn due(c: &mut DbConn, today: NaiveDate, has_smtp: bool, reminder: &str) -> 
         room: Few::of(room(c)?),
         offers: Few::of(waiting_offers::open(c)?),
         by_hand: usize::try_from(by_hand).unwrap_or(0),
+        to_place: usize::try_from(planning::waiting_for_a_place(c, today)?).unwrap_or(0),
         free: Few::of(dates::custom_exempt_free(c, today)?),
         sheets: sheets_due::ahead(c, today)?,
         asked: Few::of(sheets_due::open_requests(c)?),

@@ -14,6 +14,7 @@ use crate::actions::offer_share::offer_share;
 use crate::actions::place_share::Spot;
 use crate::actions::share_side::{decide_side, seen};
 use crate::book::ids::AnimalId;
+use crate::book::wishes::Wishes;
 use crate::book::{animals, offerings, reservations, sides};
 use crate::trade::agree::Decision;
 use crate::trade::animal::Class;
@@ -105,12 +106,13 @@ fn pell_road(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure
     t.deposit(-39, right, usd(60), "")?;
     t.place(-30, right, gilt, RIGHT)?;
 
-    // A barrow was found dead; one of its two owners is told, the other not yet.
+    // A barrow was found dead; one of its two owners is told, the other not yet. They are neighbors and would share another.
     let mut owners = Vec::new();
     for (name, spot, check) in [("Wilma Stroud", LEFT, "88"), ("Marta Quillan", RIGHT, "395")] {
         let order = t.order(-44, people.named(name)?, farm.hogs, Size::Half, "")?;
         t.deposit(-40, order, usd(100), check)?;
         t.place(-30, order, lost, spot)?;
+        t.ask(-41, order, &Wishes { together: "Church Street".into(), ..Wishes::default() })?;
         owners.push(order);
     }
     // One quarter of the heifer is still to be sold; this one was taken by phone, and no deposit came yet.
@@ -222,7 +224,8 @@ fn lambs_and_goats(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), F
     let order =
         t.order(-18, people.named("Núria Velde")?, farm.goats, Size::Whole, "For the last week of the month.")?;
     t.deposit(-12, order, usd(60), "")?;
-    t.place(-11, order, kid, Spot::Whole)
+    // The only kid for the only order: the plan was taken as it was.
+    t.plan(-11, Species::Goat)
 }
 
 fn waiting(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure> {

@@ -1,12 +1,14 @@
 //! Tells the demo's season: each line of it is one of the real actions, on a day counted from today.
 
-use crate::actions::ask_place::lock_place;
+use crate::actions::accept_plan::{Accept, Take, accept_plan};
+use crate::actions::ask_place::{ask_place, lock_place};
 use crate::actions::change_animal::{AnimalFacts, add_animal};
 use crate::actions::cut_sheet::{SheetIn, save_sheet};
 use crate::actions::handle_message::mark_handed_over;
 use crate::actions::make_packet::make_packet;
 use crate::actions::place_share::{Move, Spot, Target, place_shares};
 use crate::actions::private_link::{new_token, open_link, show_link};
+use crate::actions::propose_plan::{How, propose};
 use crate::actions::record_deposit::{MoneyIn, record_deposit};
 use crate::actions::record_payment::record_payment;
 use crate::actions::record_weights::{Fate, WeighRow, confirming};
@@ -19,7 +21,9 @@ use crate::actions::{Doing, Failure};
 use crate::book::at::{At, Now};
 use crate::book::ids::{AnimalId, CustomerId, DateId, InvoiceId, OfferingId, ReservationId};
 use crate::book::outbox::{self, Shown};
+use crate::book::planning::situation;
 use crate::book::store::Tx;
+use crate::book::wishes::Wishes;
 use crate::book::{animals, carcasses};
 use crate::trade::animal::Class;
 use crate::trade::carcass::Hung;
@@ -29,7 +33,7 @@ use crate::trade::money::Money;
 use crate::trade::share::{Side, Size, Species};
 use crate::trade::sheet_json::Kept;
 use crate::trade::vocabulary::{BirthPrecision, PayMethod, Sex, SheetOrigin};
-use crate::trade::weight::Weight;
+use crate::trade::weight::{Unit, Weight};
 use chrono::{Datelike, NaiveDate, TimeDelta, TimeZone, Weekday};
 use chrono_tz::America::Chicago;
 
@@ -166,6 +170,23 @@ impl<'t, 'c> Teller<'t, 'c> {
     pub(super) fn lock(&mut self, days: i64, order: ReservationId) -> Result<(), Failure> {
         let doing = self.doing(days, 19);
         lock_place(self.tx, &doing, order, true)
+    }
+    /// The plan of a species as it stood on that day, taken whole.
+    pub(super) fn plan(&mut self, days: i64, species: Species) -> Result<(), Failure> {
+        let doing = self.doing(days, 19);
+        let stands = situation(self.tx.conn(), doing.now.today, Some(species))?;
+        let how = How { species: Some(species), keep: true, open_from: 1, pins: Vec::new() };
+        let found = propose(stands, &how, Unit::Lb)?;
+        let changed = found.lines.iter().filter(|l| l.changes());
+        let lines = changed.map(|l| Take { reservation: l.reservation, from: l.from, to: l.to, by_hand: false });
+        let accept = Accept { basis: found.basis.clone(), species: Some(species), lines: lines.collect() };
+        accept_plan(self.tx, &doing, &accept)?;
+        Ok(())
+    }
+    /// What an order asks of the plan.
+    pub(super) fn ask(&mut self, days: i64, order: ReservationId, asked: &Wishes) -> Result<(), Failure> {
+        let doing = self.doing(days, 10);
+        ask_place(self.tx, &doing, order, asked)
     }
     /// The row of a weigh-in for a head that hung in two sides. Hogs hang with the skin on.
     pub(super) fn hung(&mut self, animal: AnimalId, hung: Hung, number: &str) -> Result<WeighRow, Failure> {

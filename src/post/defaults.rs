@@ -127,6 +127,19 @@ How your order stands, what it will cost and what comes next is on your private 
 {signature}",
             "Hello {customer}, your {share} (order {order}) goes to {processor} on {date}. Expected pickup: {pickup}. {farm}",
         ),
+        Purpose::PlaceChanged => (
+            "When your share is processed",
+            "Hello {customer},
+
+We have planned which animal and which day each share goes to. For you:
+
+{changes}
+
+If a day does not suit you, please tell us soon. Your price stays as it is. If you sent us a cut sheet, it stays with your order.
+
+{signature}",
+            "Hello {customer}, we planned our dates. {changes} If a day does not suit you, tell us soon. {farm}",
+        ),
         Purpose::SheetReminder => (
             "Cut sheet for your {share}, due {sheets_due}",
             "Hello {customer},

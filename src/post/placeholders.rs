@@ -155,6 +155,20 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                 ]
             }
         }
+        Purpose::PlaceChanged => {
+            const {
+                &[
+                    CUSTOMER,
+                    p(
+                        "changes",
+                        "a line for each of the customer's shares: which order, and the day and the plant it goes to now",
+                        "Half beef, order 2027-031: Thursday, October 14, 2027 at Cedar Locker (it was Thursday, November 4, 2027 at Cedar Locker).",
+                    ),
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
         Purpose::SheetReminder => {
             const {
                 &[

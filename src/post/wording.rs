@@ -25,6 +25,8 @@ crate::words! {
         SharesLeft = "shares_left", "Shares left to sell";
         /// The animal has a processing date.
         DateAssigned = "date_assigned", "Processing date";
+        /// A share goes to another animal or date.
+        PlaceChanged = "place_changed", "Place of the share";
         /// A cut sheet is missing.
         SheetReminder = "sheet_reminder", "Cut sheet missing";
         /// No cut sheet came in time.

@@ -40,6 +40,8 @@ pub struct App {
     pub clock: Clock,
     /// At most two passwords are hashed at once, so that signing in cannot take the machine down.
     pub hashing: Arc<Semaphore>,
+    /// One plan is reckoned at a time: it takes a core for a second or two.
+    pub planning: Arc<Semaphore>,
     /// Tries to sign in, by address and by account.
     pub tries: Arc<RateLimiter<String, DashMapStateStore<String>, DefaultClock>>,
     /// Wakes the mail worker when a message was queued.
@@ -56,6 +58,7 @@ impl App {
             config: Arc::new(config),
             clock,
             hashing: Arc::new(Semaphore::new(2)),
+            planning: Arc::new(Semaphore::new(1)),
             tries: Arc::new(RateLimiter::keyed(quota)),
             mail: Arc::new(Notify::new()),
         }

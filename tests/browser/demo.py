@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+import keyboard
 import rounds
-from pages import Walker
+from pages import DESK, PHONE, Walker
 from service import Service
 
 TABS = ["Today", "Orders", "Animals", "Dates", "For sale", "Customers", "Money", "Outbox", "Settings"]
@@ -60,6 +61,49 @@ def orders(w: Walker) -> None:
     for href in list(standings(w)):
         w.open(href)
         w.look("order-" + href.rsplit("/", 1)[-1])
+
+
+def plan(w: Walker) -> None:
+    """The plan by keyboard at a phone's width: looked at, planned again around a choice, taken, told, and taken back."""
+    w.page.set_viewport_size(PHONE)
+    w.open("/plan")
+    w.look("plan")
+    w.says("can get a place", "Proven")
+    keyboard.tab_through(w, "plan at a phone's width")
+    w.page.set_viewport_size(PHONE)
+    w.open("/plan")
+    keyboard.press_on(w, w.page.get_by_role("checkbox", name=re.compile("Hold it there")).first, "Space")
+    keyboard.press_on(w, w.page.get_by_role("button", name="Plan again around what I chose"))
+    w.page.get_by_text("You put it there.").first.wait_for()
+    w.look("plan-again")
+    keyboard.press_on(w, w.page.get_by_role("button", name="Take all of it"))
+    w.page.wait_for_url("**/plan/accepted/*")
+    w.look("plan-taken")
+    w.says("Nobody was told yet", "Not told")
+    keyboard.press_on(w, w.page.get_by_role("button", name="Write to the ticked customers"))
+    w.page.get_by_text("Written to").first.wait_for()
+    w.look("plan-told")
+    keyboard.press_on(w, w.page.locator("summary").filter(has_text="Take it back"))
+    keyboard.press_on(w, w.page.get_by_role("button", name="Take the plan back"))
+    w.page.get_by_text("the old place again").first.wait_for()
+    w.look("plan-taken-back")
+    w.page.set_viewport_size(DESK)
+
+
+def drag(w: Walker) -> None:
+    """A share dragged onto a drawing is planned there; nothing is saved by it."""
+    w.page.set_viewport_size(DESK)
+    w.open("/plan")
+    row = w.page.locator("tr[data-share]").filter(has=w.page.locator("select")).first
+    share = row.get_attribute("data-share")
+    value = row.locator("select option").nth(1).get_attribute("value") or ""
+    figure = w.page.locator(f"figure[data-head='{value.split('-')[0]}'] svg.rail").first
+    box = figure.bounding_box() or {"width": 0, "height": 0}
+    at = {"x": box["width"] * (0.75 if value.endswith("right") else 0.25), "y": box["height"] / 2}
+    row.locator("th").drag_to(figure, target_position=at)
+    w.page.get_by_text("You put it there.").first.wait_for()
+    chosen = w.page.locator(f"#to-{share}").input_value()
+    w.faults.check(chosen == value, w.where(), f"dragged to {value}, planned at {chosen}")
 
 
 def search(w: Walker) -> None:

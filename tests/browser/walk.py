@@ -121,11 +121,13 @@ def walk_demo(browser: Browser, service: Service, faults: Faults, gallery: Galle
     step("orders of every standing", faults, w, lambda: demo.orders(w))
     step("dates", faults, w, lambda: demo.dates(w))
     step("search", faults, w, lambda: demo.search(w))
+    step("plan by dragging", faults, w, lambda: demo.drag(w))
+    step("plan by keyboard", faults, w, lambda: demo.plan(w))
     step("every kind of page", faults, w, lambda: rounds.crawl(w, "/"))
     step("dark", faults, w, lambda: demo.dark(w, DARK))
 
 
-DARK = ["/", "/orders", "/orders/1", "/orders/new", "/animals/1", "/dates/1", "/dates/1/weigh-in", "/invoices/1", "/money", "/sign-in"]
+DARK = ["/", "/orders", "/orders/1", "/orders/new", "/animals/1", "/dates/1", "/dates/1/weigh-in", "/invoices/1", "/money", "/plan", "/sign-in"]
 
 
 if __name__ == "__main__":

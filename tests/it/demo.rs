@@ -133,6 +133,11 @@ const BREAKS: &[(&str, &[&str])] = &[
         "UPDATE processor_offer SET document = '{\"without_services\":[\"fly\"]}' WHERE version = 1",
         &["16 what processors"],
     ),
+    (
+        "UPDATE plan_move SET from_animal_id = to_animal_id, from_sides = to_sides, from_date_id = to_date_id",
+        &["20 every plan"],
+    ),
+    ("DELETE FROM plan_move", &["20 every plan"]),
 ];
 
 #[test]

@@ -33,6 +33,8 @@ mod packet_sent;
 mod paper;
 mod parity;
 mod plan;
+mod plan_book;
+mod plan_pages;
 mod plant_offer;
 mod post;
 mod private_link;

@@ -48,7 +48,12 @@ pub(crate) fn fill(book: &TestBook) {
     book.act(|tx, doing| gambrel::actions::void_invoice::void_invoice(tx, doing, voided, "wrong side", true));
     let coming = book.date(hog.plant, "2027-11-18");
     book.head(gambrel::trade::animal::Class::Steer, "214", coming);
+    // A plan that was taken, and one to be looked at.
+    book.head(gambrel::trade::animal::Class::Barrow, "215", coming);
     book.order(book.customer("Þóra Núñez"), hog.offering, gambrel::trade::share::Size::Quarter);
+    let planned = crate::plan_book::all_of(&crate::plan_book::proposal(book, &crate::plan_book::how()));
+    book.act(|tx, doing| gambrel::actions::accept_plan::accept_plan(tx, doing, &planned));
+    book.order(book.customer("Ned Pell"), hog.offering, gambrel::trade::share::Size::Quarter);
 }
 
 fn texts<'a>(html: &'a str, open: &str, close: &str) -> Vec<&'a str> {

@@ -49,6 +49,7 @@ pub fn check(c: &mut DbConn) -> QueryResult<Vec<Checked>> {
         sheets::drafts(c)?,
         sheets::decisions(c)?,
         plants::offers(c)?,
+        plans::acceptances(c)?,
     ])
 }
 

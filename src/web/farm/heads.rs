@@ -16,7 +16,11 @@ use chrono::NaiveDate;
 
 /// The rail of an animal with its owners. `shares` may hold other animals' shares.
 pub fn rail_of(animal: &Animal, shares: &[Share], weighed: Option<&WeighIn>) -> Rail {
-    let id = format!("rail-{}", animal.id);
+    rail_called(format!("rail-{}", animal.id), animal, shares, weighed)
+}
+
+/// The same under an id of its own, for a page that draws one animal twice.
+pub fn rail_called(id: String, animal: &Animal, shares: &[Share], weighed: Option<&WeighIn>) -> Rail {
     let slots = if weighed.is_some_and(|w| w.condemned == Condemned::Whole) {
         [const { rail::Slot::Condemned }; 4]
     } else if animal.lost_on.is_some() {

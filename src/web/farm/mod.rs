@@ -12,6 +12,7 @@ pub mod money;
 pub mod orders;
 pub mod outbox;
 pub mod place;
+pub mod plan;
 pub mod processors;
 pub mod search;
 pub mod settings;
@@ -28,6 +29,7 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     dates::routes(cfg);
     animals::routes(cfg);
     place::routes(cfg);
+    plan::routes(cfg);
     invoices::routes(cfg);
     money::routes(cfg);
     outbox::routes(cfg);

@@ -10,3 +10,5 @@ mod refused;
 mod silly;
 mod tiny;
 mod words;
+
+pub(crate) use made_up::Dice;

@@ -61,6 +61,7 @@ const fn when(purpose: Purpose) -> &'static str {
         Purpose::SharesLeft => "When you write to past customers that shares are left.",
         Purpose::MovedUp => "When you move an order up from the waiting list.",
         Purpose::DateAssigned => "When you write to the owners from the page of a date.",
+        Purpose::PlaceChanged => "When you took a plan of shares and write to those it moved.",
         Purpose::SheetReminder => {
             "By itself on the days before the cut-sheet deadline, to those whose sheet is missing."
         }

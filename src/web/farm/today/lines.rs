@@ -236,6 +236,17 @@ fn today(due: &Due, now: Now) -> Section {
 
 fn soon(due: &Due, unfit: &[Unfit], now: Now) -> Section {
     let mut section = Section::new("soon", "Before the next dates");
+    if due.to_place > 0 {
+        section.line(
+            Standing::todo("To place"),
+            Link::new(
+                "/plan",
+                format!("{} for a place", capital(&counted(due.to_place, "share waits", "shares wait"))),
+            ),
+            "Head of their species have a coming date. The plan says which share best goes where, and why.",
+            go("/plan", "Look at the plan"),
+        );
+    }
     section.each(&due.free, ("/dates", "date with free quarters", "dates with free quarters"), |d| {
         let n = usize::try_from(d.count).unwrap_or(0);
         let verb = if n == 1 { "is" } else { "are" };
