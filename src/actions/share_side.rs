@@ -13,11 +13,12 @@ use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
 use crate::book::{dates, farm};
 use crate::post::wording::Purpose;
-use crate::trade::agree::deal::{Dealing, deal};
+use crate::trade::agree::deal::{Dealing, broken, deal};
 use crate::trade::agree::panel::{Panel, panel};
 use crate::trade::agree::two::{Two, Who};
 use crate::trade::agree::{Decision, Settlement};
 use crate::trade::cuts::settings::upper;
+use crate::trade::cuts::sheet::Refused;
 use crate::trade::share::Side;
 use crate::trade::weight::Weight;
 use chrono::NaiveDate;
@@ -67,20 +68,41 @@ pub fn side_of(c: &mut DbConn, animal: AnimalId, side: Side) -> Result<Agreed, F
 /// # Errors
 /// [`Failure::Unexpected`] when a stored sheet does not reckon.
 pub fn dealt(agreed: &Agreed, of: &Two<&Basis>) -> Result<Dealing, Failure> {
+    with(agreed, of, |side| deal(side, &agreed.settlement))
+}
+
+/// The side with the weight of both quarters.
+fn with<T>(
+    agreed: &Agreed,
+    of: &Two<&Basis>,
+    act: impl FnOnce(&crate::trade::agree::Side<'_>) -> Result<T, Refused>,
+) -> Result<T, Failure> {
     let (first, second) = (of.first.hanging, of.second.hanging);
     let weight = Weight::from_hundredths(first.weight.hundredths().saturating_add(second.weight.hundredths()));
-    let done = agreed.shared.with_trade(weight, first.unit, |side| deal(side, &agreed.settlement));
+    let done = agreed.shared.with_trade(weight, first.unit, act);
     done.map_err(Failure::Unexpected)?.map_err(|e| Failure::Unexpected(said(e)))
 }
 
-/// What the side gives each quarter.
+/// What the side gives each quarter, and what the two sheets break together: each sentence once.
 ///
 /// # Errors
 /// As [`dealt`].
-pub fn dealing(c: &mut DbConn, farm: &Farm, today: NaiveDate, agreed: &Agreed) -> Result<Dealing, Failure> {
+pub fn dealing(
+    c: &mut DbConn,
+    farm: &Farm,
+    today: NaiveDate,
+    agreed: &Agreed,
+) -> Result<(Dealing, Vec<String>), Failure> {
     let of = agreed.shared.quarters.as_ref().map(|q| q.reservation);
     let (first, second) = (basis(c, farm, today, of.first)?, basis(c, farm, today, of.second)?);
-    dealt(agreed, &Two::new(&first, &second))
+    let of = Two::new(&first, &second);
+    let mut says: Vec<String> = Vec::new();
+    for note in with(agreed, &of, |side| broken(side, &agreed.settlement))? {
+        if !says.contains(&note.why) {
+            says.push(note.why);
+        }
+    }
+    Ok((dealt(agreed, &of)?, says))
 }
 
 /// What an order's customer reads of the neighbor on the side; empty when nobody shares it or nothing differs. No name is in it.

@@ -10,8 +10,8 @@ use super::{Settlement, Side, halves};
 use crate::trade::cuts::catalogue::Count;
 use crate::trade::cuts::pieces::{Quarters, pieces_on_side};
 use crate::trade::cuts::settings::Settings;
-use crate::trade::cuts::sheet::{Refused, Sheet};
-use crate::trade::cuts::take_home::pounds;
+use crate::trade::cuts::sheet::{Note, Refused, Sheet};
+use crate::trade::cuts::take_home::{self, pounds};
 use crate::trade::weight::Weight;
 use rust_decimal::Decimal;
 
@@ -152,6 +152,20 @@ pub fn deal(side: &Side<'_>, settlement: &Settlement) -> Result<Dealing, Refused
         target: weights.target.map(Weight::from_hundredths),
         gone: Weight::from_hundredths(weights.gone),
     })
+}
+
+/// What two sheets that each keep every rule break together, such as more sausage than the side gives ground meat. Looked at on the
+/// side as one half.
+///
+/// # Errors
+/// [`Refused::Unknown`] as for [`deal`].
+pub fn broken(side: &Side<'_>, settlement: &Settlement) -> Result<Vec<Note>, Refused> {
+    let (catalogue, common) = (halves::catalogue(side.hanging.species)?, halves::common()?);
+    match take_home::by(catalogue, common, &side.hanging, &settlement.side) {
+        Ok(_) => Ok(Vec::new()),
+        Err(Refused::Broken(notes)) => Ok(notes),
+        Err(unknown) => Err(unknown),
+    }
 }
 
 /// A line that both quarters share: what each surely gets; what is left over goes to `odd`.

@@ -1,10 +1,10 @@
 //! What holds for any two sheets of one side, and the settled cases of the notes.
 
-use super::deal::{Dealing, How, deal};
+use super::deal::{Dealing, How, broken, deal};
 use super::settle::settle;
 use super::two::{Two, Who};
 use super::{Cutting, Decision, Quarter, Settled, Settlement, Side, Turn, halves};
-use crate::trade::cuts::sheet::{Hanging, Refused, Sheet, Slice};
+use crate::trade::cuts::sheet::{Hanging, Refused, Sausage, Sheet, Slice};
 use crate::trade::cuts::take_home::{self, TakeHome};
 use crate::trade::share::{Size, Species};
 use crate::trade::weight::{Unit, Weight};
@@ -138,6 +138,29 @@ fn what_is_sawn_in_one_run_has_one_thickness() {
     // 15 inches at 1½: 9 steaks.
     let n = tbone.pieces.unwrap().map(|p| p.0 / 4);
     assert_eq!((n.sum(), (n.first - n.second).abs()), (9, 1));
+}
+
+#[test]
+fn two_sheets_that_ask_for_too_much_together_are_said() {
+    let asks = |hundredths: i64| {
+        let (seasoning, form) = ("breakfast".to_string(), "bulk".to_string());
+        let weight = Weight::from_hundredths(hundredths);
+        Sheet { sausage: vec![Sausage { seasoning, form, weight }], ..Sheet::default() }
+    };
+    let none = BTreeMap::new();
+    let found = |each: i64| {
+        let sheet = asks(each);
+        let quarter = |order| Quarter { sheet: Some(&sheet), turn: turn(None, order) };
+        let quarters = Two::new(quarter(1), quarter(2));
+        let side = Side { hanging: hanging(Species::Hog, 9_000), quarters, others: &[], decided: &none };
+        let settlement = settle(&side).unwrap();
+        let rules: Vec<String> = broken(&side, &settlement).unwrap().into_iter().map(|n| n.rule).collect();
+        let dealing = deal(&side, &settlement).unwrap();
+        (rules, dealing.ground.map(Weight::hundredths))
+    };
+    let (rules, ground) = found(500);
+    assert!(rules.is_empty() && ground.first >= 500 && ground.second >= 500, "{rules:?} {ground:?}");
+    assert_eq!(found(2_000).0, ["H8", "V9"]);
 }
 
 #[test]

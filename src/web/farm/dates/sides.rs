@@ -72,6 +72,8 @@ struct SidePage {
     agreed: Vec<(String, String, String)>,
     gets: Vec<Gets>,
     parts: Vec<String>,
+    /// What the two sheets break together.
+    broken: Vec<String>,
     is_waiting: bool,
 }
 
@@ -80,6 +82,7 @@ type At = (AnimalId, Side);
 struct Seen {
     agreed: Agreed,
     dealing: Dealing,
+    broken: Vec<String>,
 }
 
 async fn look(farmer: &Farmer, app: &App, (animal, side): At) -> Result<Seen, PageError> {
@@ -87,7 +90,8 @@ async fn look(farmer: &Farmer, app: &App, (animal, side): At) -> Result<Seen, Pa
     Ok(app
         .read(move |c| {
             let agreed = side_of(c, animal, side)?;
-            Ok(Seen { dealing: dealing(c, &farm, today, &agreed)?, agreed })
+            let (dealing, broken) = dealing(c, &farm, today, &agreed)?;
+            Ok(Seen { agreed, dealing, broken })
         })
         .await?)
 }
@@ -146,7 +150,7 @@ fn named(names: &[String; 2], [first, second]: [String; 2]) -> [(String, String)
 }
 
 fn side_page(farmer: &Farmer, seen_now: &Seen, draft: Draft) -> SidePage {
-    let Seen { agreed, dealing } = seen_now;
+    let Seen { agreed, dealing, broken } = seen_now;
     let (shared, unit) = (&agreed.shared, farmer.farm.unit);
     let owner = |who: Who| {
         let q = shared.quarters.of(who);
@@ -227,6 +231,7 @@ fn side_page(farmer: &Farmer, seen_now: &Seen, draft: Draft) -> SidePage {
                 }
             })
             .collect(),
+        broken: broken.clone(),
         is_waiting: agreed.is_waiting(),
     }
 }
