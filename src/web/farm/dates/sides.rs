@@ -98,15 +98,17 @@ async fn look(farmer: &Farmer, app: &App, (animal, side): At) -> Result<Seen, Pa
 
 fn row(agreed: &Agreed, item: &Item) -> Row {
     let name = |who: Who| agreed.shared.quarters.of(who).name.clone();
-    let button = |d: &Decision| Button {
-        decision: d.as_str(),
-        words: match d {
+    let is_block = agreed.settlement.cuttings.iter().any(|(id, _)| *id == item.id);
+    let button = |d: &Decision| {
+        let words = match d {
             Decision::First => format!("As {} wishes", name(Who::First)),
             Decision::Second => format!("As {} wishes", name(Who::Second)),
             Decision::Pieces => "Each its own part".into(),
-            Decision::Standard => "Standard cut".into(),
-        },
-        now: item.settled == Settled::Decided(*d),
+            Decision::Standard if is_block => "Standard cut".into(),
+            Decision::Standard => format!("The usual, {}", item.standard),
+        };
+        let now = item.settled == Settled::Decided(*d);
+        Button { decision: d.as_str(), words: if now { format!("{words} (holds)") } else { words }, now }
     };
     Row {
         id: item.id.clone(),
@@ -165,7 +167,7 @@ fn side_page(farmer: &Farmer, seen_now: &Seen, draft: Draft) -> SidePage {
                 Some(s) => format!("Revision {}", s.revision),
             },
             gets: format!(
-                "about {}, for {} by the own sheet",
+                "about {}; the sheet alone gives {} of half the side",
                 amount(*dealing.packaged.of(who), "", unit),
                 amount(*dealing.target.of(who), "", unit)
             ),
@@ -203,7 +205,13 @@ fn side_page(farmer: &Farmer, seen_now: &Seen, draft: Draft) -> SidePage {
             ("second", saw.second.0.0),
             ("second_revision", saw.second.1),
         ],
-        differing: items.iter().filter(|i| i.differs()).map(|i| row(agreed, i)).collect(),
+        // What is to decide comes first.
+        differing: items
+            .iter()
+            .filter(|i| i.is_open())
+            .chain(items.iter().filter(|i| i.differs() && !i.is_open()))
+            .map(|i| row(agreed, i))
+            .collect(),
         agreed: items
             .iter()
             .filter(|i| !i.differs())
