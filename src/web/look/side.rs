@@ -70,6 +70,10 @@ impl Drawing {
         // What lies inside is drawn over the rest.
         shapes.sort_by_key(|s| s.class.starts_with("block in"));
         let is_inside = here.iter().any(|b| block(species, &b.id).is_some_and(|d| d.is_inside));
+        let part = match here.as_slice() {
+            [only] => only.name.as_str(),
+            _ => primal,
+        };
         let name = match species {
             Species::Beef => "beef",
             Species::Hog => "pork",
@@ -79,13 +83,13 @@ impl Drawing {
         let lies: Vec<String> = here
             .iter()
             .map(|b| match catalogue.guide.get(&b.id) {
-                Some(guide) if b.name == primal => guide.lies.clone(),
+                Some(guide) if b.name == part => guide.lies.clone(),
                 Some(guide) => format!("{}: {}", b.name, guide.lies),
                 None => b.name.clone(),
             })
             .collect();
         let says = format!(
-            "Side of {name}, hanging by the hind leg, its back at the right. Marked: the {primal}, {}.",
+            "Side of {name}, hanging by the hind leg, its back at the right. Marked: the {part}, {}.",
             lies.join("; ")
         );
         Self { says, edge: outline(species), hook: hook(species), bones: bones(species), shapes, marks, is_inside }

@@ -22,10 +22,17 @@ pub enum Kind {
 pub struct Step {
     /// Its place in the address: the id of its first block, or a word.
     pub slug: String,
-    /// What a person reads.
-    pub title: String,
+    /// What a person reads in a sentence: "rib", "ground meat and sausage".
+    pub name: String,
     /// What it asks.
     pub kind: Kind,
+}
+
+impl Step {
+    /// Its name beginning with a capital.
+    pub fn title(&self) -> String {
+        upper(&self.name)
+    }
 }
 
 /// The last part of an address for pages that are no blocks.
@@ -41,16 +48,25 @@ pub fn all(catalogue: &Catalogue) -> Vec<Step> {
     for block in &catalogue.blocks {
         let kind = Kind::Primal(block.primal.clone());
         if !steps.iter().any(|s| s.kind == kind) {
-            steps.push(Step { slug: block.id.clone(), title: upper(&block.primal), kind });
+            steps.push(Step { slug: block.id.clone(), name: name(catalogue, &block.primal).to_string(), kind });
         }
     }
     let more = [
-        (GROUND, "Ground meat and sausage", Kind::Ground),
-        (PARTS, "Parts of the animal", Kind::Parts),
-        (WISHES, "Wishes in words", Kind::Wishes),
+        (GROUND, "ground meat and sausage", Kind::Ground),
+        (PARTS, "parts of the animal", Kind::Parts),
+        (WISHES, "wishes in words", Kind::Wishes),
     ];
-    steps.extend(more.map(|(slug, title, kind)| Step { slug: slug.into(), title: title.into(), kind }));
+    steps.extend(more.map(|(slug, name, kind)| Step { slug: slug.into(), name: name.into(), kind }));
     steps
+}
+
+/// What a primal is called: by its block where it has but one.
+pub fn name<'a>(catalogue: &'a Catalogue, primal: &'a str) -> &'a str {
+    let mut own = catalogue.blocks.iter().filter(|b| b.primal == primal);
+    match (own.next(), own.next()) {
+        (Some(only), None) => &only.name,
+        _ => primal,
+    }
 }
 
 /// The place of a step by the last part of an address; any block of a primal leads to its page.
@@ -155,7 +171,7 @@ mod tests {
     fn a_parameter_stands_where_what_it_is_for_is_chosen() {
         let (hog, common) = (catalogue(Species::Hog).unwrap(), common().unwrap());
         let steps = all(hog);
-        let at = |field: &str| steps[of_field(hog, common, &steps, field).unwrap()].title.as_str();
+        let at = |field: &str| steps[of_field(hog, common, &steps, field).unwrap()].title();
         assert_eq!(
             ["param-ham_cure", "param-pork_chop_in", "param-bacon_in", "param-ground_pkg_lb", "param-ageing_days"]
                 .map(at),
