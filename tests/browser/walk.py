@@ -13,6 +13,7 @@ from pathlib import Path
 
 import bare
 import checks
+import cut_sheet
 import demo
 import keyboard
 import pages
@@ -123,6 +124,9 @@ def walk_demo(browser: Browser, service: Service, faults: Faults, gallery: Galle
     step("search", faults, w, lambda: demo.search(w))
     step("plan by dragging", faults, w, lambda: demo.drag(w))
     step("plan by keyboard", faults, w, lambda: demo.plan(w))
+    for who, fill in ((cut_sheet.HOG, cut_sheet.hog_half), (cut_sheet.BEEF, cut_sheet.beef_quarter)):
+        phone = Walker(pages.context(browser, service.base).new_page(), faults, gallery, axe, "phone")
+        step(f"a cut sheet by keyboard: {who}", faults, w, lambda who=who, fill=fill, phone=phone: fill(phone, cut_sheet.link_of(w, who)))
     step("every kind of page", faults, w, lambda: rounds.crawl(w, "/"))
     step("dark", faults, w, lambda: demo.dark(w, DARK))
 

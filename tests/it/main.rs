@@ -26,6 +26,7 @@ mod mail_worker;
 mod migrations;
 mod money;
 mod money_races;
+mod my_cut_sheet;
 mod orders;
 mod outbox;
 mod outbox_book;

@@ -51,6 +51,7 @@ fn address(pattern: &str) -> String {
                     "token" => "abcdefghijklmnopqrstuvwxyz012345",
                     "name" => "look.css",
                     "purpose" => "invoice",
+                    "step" => "ham_body",
                     _ => "1",
                 });
                 url.push_str(rest);

@@ -54,6 +54,8 @@ pub(crate) fn fill(book: &TestBook) {
     let planned = crate::plan_book::all_of(&crate::plan_book::proposal(book, &crate::plan_book::how()));
     book.act(|tx, doing| gambrel::actions::accept_plan::accept_plan(tx, doing, &planned));
     book.order(book.customer("Ned Pell"), hog.offering, gambrel::trade::share::Size::Quarter);
+    let (first, start) = (hog.orders[0], gambrel::actions::sheet_draft::Start::Standard);
+    book.act(|tx, doing| gambrel::actions::sheet_draft::begin_draft(tx, doing, first, 0, &start, &|_, _| true));
 }
 
 fn texts<'a>(html: &'a str, open: &str, close: &str) -> Vec<&'a str> {

@@ -7,6 +7,7 @@ pub mod frame;
 pub mod holder;
 pub mod lost;
 pub mod order;
+pub mod sheet;
 
 /// The routes.
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -16,4 +17,5 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/lost-link", web::post().to(lost::send));
     cfg.route("/my", web::get().to(order::show));
     cfg.route("/my/leave", web::post().to(enter::leave));
+    sheet::routes(cfg);
 }
