@@ -197,7 +197,7 @@ pub(super) async fn begin(holder: Holder, app: web::Data<App>, sent: Sent) -> An
     let (Some(start), Some(version), false) = (start, version, form.is_refused()) else {
         return Ok(refused(&start_page(&holder, &seen, form.into_draft())));
     };
-    let (order, first, offered) = (holder.order, seen.href(0), seen.offered);
+    let (order, first, offered) = (holder.order, seen.href(0), seen.offered.to_owned());
     let done = app.act(&holder, &key, move |tx, doing| {
         let may = |b: &Block, c: &Choice| offered.choice(b, c);
         begin_draft(tx, doing, order, version, &start, &may)?;
