@@ -72,7 +72,7 @@ fn barred(seen: &Seen, hanging: &Hanging, block: &Block, choice: &Choice) -> Opt
 pub(super) fn card(seen: &Seen, hanging: &Hanging, sheet: &Sheet, block: &Block) -> Result<BlockCard, Failure> {
     let all = gets(hanging, sheet, &block.id).map_err(|e: Refused| Failure::Unexpected(format!("{e:?}")))?;
     let guide = seen.catalogue.guide.get(&block.id);
-    let standard = seen.catalogue.standard(block, hanging.from_30_months()).map(|c| c.id.as_str());
+    let standard = seen.standard(block).map(|c| c.id.as_str());
     let chosen = |id: &str| {
         let of_pieces = sheet.partitions.get(&block.id).is_some_and(|all| all.iter().any(|s| s.choice == id));
         of_pieces || sheet.blocks.get(&block.id).is_some_and(|c| c == id)

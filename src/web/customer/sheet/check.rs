@@ -10,6 +10,7 @@ use crate::trade::cuts::settings::upper;
 use crate::trade::dates::long;
 use crate::trade::instructions::instructions;
 use crate::web::app::App;
+use crate::web::costs::Costs;
 use crate::web::customer::frame::CustomerFrame;
 use crate::web::customer::holder::Holder;
 use crate::web::errors::Answer;
@@ -41,6 +42,7 @@ struct CheckPage {
     special: String,
     wishes: String,
     home: Vec<HomeLine>,
+    costs: Costs,
     cautions: Vec<String>,
     /// When the farm changed the sheet that is in after this was begun: a sentence, or empty.
     meanwhile: String,
@@ -95,6 +97,7 @@ fn check_page(holder: &Holder, seen: &Seen, input: &SheetIn, draft: Draft) -> Re
         lines: lines(seen, input)?,
         special: input.special.clone(),
         wishes: seen.step_of("special").map_or_else(|| HOME.to_string(), |n| seen.href(n)),
+        costs: home.as_ref().map_or_else(Costs::default, |h| seen.costs(input, h)),
         home: home.as_ref().map_or_else(Vec::new, |h| show::home_lines(h, seen.basis.hanging.unit)),
         cautions: show::cautions(home.as_ref()).into_iter().map(|c| format!("{}.", upper(&c))).collect(),
         meanwhile,

@@ -12,20 +12,24 @@ mod start;
 
 use super::holder::Holder;
 use crate::actions::Failure;
-use crate::actions::cut_sheet::{Basis, SheetIn, basis, forecast};
+use crate::actions::cut_sheet::{Basis, SheetIn, basis, look_over};
+use crate::actions::plant_offer::{There, of_order};
+use crate::actions::sheet_cost::{Prices, prices};
 use crate::actions::sheet_draft::draft_of;
 use crate::actions::sheet_open::{May, lock_of, may_change};
 use crate::book::rows::plants::ProcessingDate;
 use crate::book::rows::selling::{Offering, Reservation};
 use crate::book::rows::sheets::{CutSheet, SheetDraft};
 use crate::book::{sheet_drafts, sheets};
-use crate::trade::cuts::catalogue::Catalogue;
+use crate::trade::cuts::catalogue::{Block, Catalogue, Choice};
 use crate::trade::cuts::common::Common;
+use crate::trade::cuts::offer::Open;
 use crate::trade::cuts::sheet::Hanging;
 use crate::trade::cuts::take_home::TakeHome;
 use crate::trade::cuts::{BadCatalogue, catalogue, common};
 use crate::trade::dates::full;
 use crate::web::app::App;
+use crate::web::costs::{Costs, costs};
 use crate::web::errors::PageError;
 use crate::web::sheet_form::offered::Offered;
 use crate::web::sheet_form::steps::{self, Step};
@@ -50,7 +54,10 @@ struct Seen {
     basis: Basis,
     catalogue: &'static Catalogue,
     common: &'static Common,
+    there: There,
     offered: Offered,
+    open: Open<'static>,
+    prices: Prices,
     steps: Vec<Step>,
     stored: Option<CutSheet>,
     draft: Option<(SheetDraft, SheetIn)>,
@@ -68,10 +75,14 @@ async fn look(holder: &Holder, app: &App) -> Result<Seen, PageError> {
             let (r, customer, o) = &basis.order;
             let (species, customer, reservation) = (o.species, customer.id, r.id);
             let catalogue = catalogue(species).map_err(faulty)?;
+            let there = of_order(c, &basis)?;
             Ok(Seen {
                 catalogue,
                 common: common().map_err(faulty)?,
-                offered: Offered::everything(),
+                offered: Offered::by(there.offer.clone()),
+                open: there.open(&basis)?,
+                prices: prices(c, &basis, &there)?,
+                there,
                 steps: steps::all(catalogue),
                 stored: sheets::of(c, &[id])?.remove(&id),
                 draft: draft_of(c, id)?,
@@ -95,11 +106,22 @@ impl Seen {
 
     /// What comes home of a sheet, or every rule it breaks.
     fn forecast(&self, input: &SheetIn) -> Result<Result<TakeHome<'static>, Wrong>, Failure> {
-        match forecast(&self.basis, &input.kept) {
-            Ok(home) => Ok(Ok(home)),
+        match look_over(&self.basis, &self.there, input) {
+            Ok((_, home)) => Ok(Ok(home)),
             Err(Failure::Refused(problems)) => Ok(Err(problems.0.into_iter().map(|p| (p.field, p.sentence)).collect())),
             Err(other) => Err(other),
         }
+    }
+
+    /// What is cut of a block when nothing is chosen: the standard cut, or what this processor does in its place.
+    fn standard(&self, block: &Block) -> Option<&'static Choice> {
+        self.open.blocks.iter().find(|open| open.block.id == block.id)?.standard
+    }
+
+    /// What the share costs with a sheet, as far as it is known.
+    fn costs(&self, input: &SheetIn, home: &TakeHome<'_>) -> Costs {
+        let plant = self.there.plant.as_ref().map(|p| p.name.as_str());
+        costs(self.common, &self.basis, &self.prices, plant, &input.kept, home)
     }
 
     /// The step a field stands on.

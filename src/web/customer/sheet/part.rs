@@ -84,7 +84,7 @@ fn part_page(
     let mut blocks = Vec::new();
     for block in &own {
         blocks.push(card(seen, &hanging, &input.kept.sheet, block)?);
-        if let Some(standard) = seen.catalogue.standard(block, hanging.from_30_months()) {
+        if let Some(standard) = seen.standard(block) {
             draft = draft.or(&format!("block-{}", block.id), standard.id.clone());
         }
     }
@@ -108,7 +108,10 @@ fn part_page(
              another owner may be before you."
                 .to_string(),
         ),
-        Kind::Wishes => (step.title(), "For what no list can say. Ask us which wishes the plant takes.".to_string()),
+        Kind::Wishes if seen.offered.words() => {
+            (step.title(), "For what no list can say. Ask us which wishes the plant takes.".to_string())
+        }
+        Kind::Wishes => (step.title(), format!("{} takes no wishes in words.", seen.there.name())),
     };
     let named = |all: &[crate::trade::cuts::common::Named], may: &dyn Fn(&str) -> bool| -> Choices {
         all.iter().filter(|one| may(&one.id)).map(|one| (one.id.clone(), upper(&one.name))).collect()
@@ -130,10 +133,7 @@ fn part_page(
             _ => None,
         },
         blocks,
-        parameters: steps::parameters(seen.catalogue, seen.common, step)
-            .into_iter()
-            .filter_map(shown::parameter)
-            .collect(),
+        parameters: parameters(seen, step),
         sausages: if is_ground { (1..=SAUSAGES).collect() } else { Vec::new() },
         seasonings: named(&seen.common.seasonings, &|id| seen.offered.seasoning(id)),
         forms: named(&seen.common.forms, &|id| seen.offered.form(id)),
@@ -145,7 +145,7 @@ fn part_page(
         },
         asks_head,
         asks_skin,
-        asks_wish: step.kind == Kind::Wishes,
+        asks_wish: step.kind == Kind::Wishes && (seen.offered.words() || !input.special.is_empty()),
         is_ground,
         unit: holder.unit(),
         next: if n + 1 < seen.steps.len() {
@@ -158,6 +158,23 @@ fn part_page(
         so_far: SoFar::new(seen, input, Some(n))?,
         draft,
     })
+}
+
+/// The parameters of a page with the values this processor does.
+fn parameters(seen: &Seen, step: &Step) -> Vec<ParamField> {
+    let own = steps::parameters(seen.catalogue, seen.common, step).into_iter();
+    own.filter_map(|p| {
+        let open = seen.open.parameters.iter().find(|open| open.parameter.id == p.id)?;
+        let mut field = shown::parameter(p)?;
+        field.choices.retain(|(value, _)| open.values.contains(value));
+        if open.usual != p.default
+            && let Some((_, words)) = field.choices.iter().find(|(value, _)| Some(value) == open.usual.as_ref())
+        {
+            field.none = format!("{words} (usual there)");
+        }
+        Some(field)
+    })
+    .collect()
 }
 
 /// The cautions that belong to a page.
@@ -187,7 +204,7 @@ fn typed(seen: &Seen, step: &Step, was: &SheetIn, form: &mut FormIn) -> SheetIn 
         // What was left as it stands stays the standard cut, and follows it.
         let before = &was.kept.sheet;
         let was_open = !before.blocks.contains_key(&block.id) && !before.partitions.contains_key(&block.id);
-        let standard = seen.catalogue.standard(block, seen.basis.hanging.from_30_months()).map(|c| &c.id);
+        let standard = seen.standard(block).map(|c| &c.id);
         if was_open && input.kept.sheet.blocks.get(&block.id) == standard {
             input.kept.sheet.blocks.remove(&block.id);
         }

@@ -57,6 +57,10 @@ impl SoFar {
                 if !home.ground.expected.is_zero() {
                     sums.push(("Ground meat".into(), range(home.ground.low, home.ground.high, unit)));
                 }
+                let costs = seen.costs(input, &home);
+                for row in costs.rows.iter().filter(|row| row.is_sum && row.what.starts_with("To ")) {
+                    sums.push((row.what.clone(), row.amount.clone()));
+                }
                 for s in &home.sausage {
                     let name = seen.common.seasonings.iter().find(|n| n.id == s.seasoning);
                     let name = name.map_or(s.seasoning.as_str(), |n| n.name.as_str());
