@@ -88,7 +88,8 @@ def hog_half(w: Walker, link: str) -> None:
             w.look("cut-sheet-ground")
             tab_to(w, w.field("Sausage 1, seasoning"))
             w.page.keyboard.type("Maple")
-            type_into(w, "Sausage 1", "3")
+            tab_to(w, w.page.locator("#sausage-1-weight"))
+            w.page.keyboard.type("3")
         elif slug == "parts-of-the-animal":
             press_on(w, w.page.get_by_role("checkbox", name="Heart"), "Space")
             w.look("cut-sheet-parts")
@@ -98,7 +99,7 @@ def hog_half(w: Walker, link: str) -> None:
         onward(w)
     w.look("cut-sheet-check")
     tab_through(w, "cut sheet, all of it")
-    w.says("Ham: fresh ham, bone in", "maple sausage", "Heart.", "Leave the rind on the bacon, please.")
+    w.says("Fresh ham, bone in", "maple sausage", "Heart.", "Leave the rind on the bacon, please.")
     press_on(w, w.page.get_by_role("button", name="Send this cut sheet"))
     w.page.wait_for_url("**/my/cut-sheet/sent")
     w.says("The cut sheet of your half hog is in", "What happens next", "You can change it until")

@@ -20,7 +20,7 @@ use crate::web::notice;
 use crate::web::sent::{Sent, refusal};
 use crate::web::sheet_form::show;
 use crate::web::sheet_form::show::HomeLine;
-use crate::web::sheet_form::steps::Kind;
+use crate::web::sheet_form::steps::{Kind, Step};
 use actix_web::web;
 use askama::Template;
 
@@ -58,16 +58,21 @@ struct CheckPage {
 fn lines(seen: &Seen, input: &SheetIn) -> Result<Vec<Line>, Failure> {
     let all = instructions(&seen.hanging(input), &input.kept.sheet)
         .map_err(|e| Failure::Unexpected(format!("a draft cannot be read: {e:?}")))?;
-    let href = |part: &str| {
-        let by_title = seen.steps.iter().position(|s| matches!(&s.kind, Kind::Primal(primal) if upper(primal) == part));
-        let n = by_title.or_else(|| match part {
+    let step = |part: &str| {
+        let of_primal = |kind: &Kind| matches!(kind, Kind::Primal(primal) if upper(primal) == part);
+        seen.steps.iter().position(|s| of_primal(&s.kind)).or_else(|| match part {
             "Ground and sausage" => seen.step_of("sausage-1-weight"),
             "Organs and other parts" => seen.step_of("parts"),
             _ => seen.step_of("special"),
-        });
-        n.map_or_else(|| HOME.to_string(), |n| seen.href(n))
+        })
     };
-    Ok(all.into_iter().map(|i| Line { href: href(&i.part), part: i.part, says: i.says }).collect())
+    let line = |part: String, says: String| {
+        let n = step(&part);
+        let own = n.and_then(|n| seen.steps.get(n)).filter(|s| matches!(s.kind, Kind::Primal(_)));
+        let href = n.map_or_else(|| HOME.to_string(), |n| seen.href(n));
+        Line { part: own.map_or(part, Step::title), says, href }
+    };
+    Ok(all.into_iter().map(|i| line(i.part, i.says)).collect())
 }
 
 fn check_page(holder: &Holder, seen: &Seen, input: &SheetIn, draft: Draft) -> Result<CheckPage, Failure> {

@@ -3,6 +3,7 @@
 use super::{HOME, Seen, look};
 use crate::actions::Failure;
 use crate::actions::cut_sheet::SheetIn;
+use crate::actions::share_side::neighbor_panel;
 use crate::book::plants;
 use crate::book::rows::sheets::SheetRequest;
 use crate::book::sheets_due;
@@ -14,6 +15,7 @@ use crate::web::app::App;
 use crate::web::customer::frame::CustomerFrame;
 use crate::web::customer::holder::Holder;
 use crate::web::errors::Answer;
+use crate::web::look::neighbor::{Neighbor, neighbor};
 use crate::web::look::parts::{Standing, StoryLine};
 use crate::web::look::respond::{page, see_other};
 use actix_web::web;
@@ -28,6 +30,8 @@ struct SentPage {
     next: Vec<StoryLine>,
     lines: Vec<Instruction>,
     special: String,
+    /// Where the other quarter of the side wishes otherwise, without a name.
+    neighbor: Neighbor,
     /// Ownership and "Not for Sale", where the plant is custom-exempt.
     custom: bool,
 }
@@ -68,14 +72,14 @@ fn next(seen: &Seen, holder: &Holder) -> Vec<StoryLine> {
 pub(super) async fn show(holder: Holder, app: web::Data<App>) -> Answer {
     let seen = look(&holder, &app).await?;
     let (order, processor) = (holder.order, seen.date.as_ref().map(|d| d.processor_id));
-    let (asked, custom) = app
+    let (asked, custom, panel) = app
         .read(move |c| {
             let asked = sheets_due::requests_of(c, order)?.into_iter().next().filter(|r| r.decided_at.is_none());
             let custom = match processor {
                 Some(id) => plants::get(c, id)?.inspection == Inspection::Custom,
                 None => false,
             };
-            Ok((asked, custom))
+            Ok((asked, custom, neighbor_panel(c, order)?))
         })
         .await?;
     let asked: Option<SheetRequest> = asked;
@@ -103,6 +107,7 @@ pub(super) async fn show(holder: Holder, app: web::Data<App>) -> Answer {
         next: next(&seen, &holder),
         lines,
         special: input.special,
+        neighbor: neighbor(panel),
         custom,
     }))
 }
