@@ -22,7 +22,7 @@ pub struct Cancel {
     pub carry_to: Option<ReservationId>,
 }
 
-/// Cancels an order and gives its place on the rail free. Its private links end with it.
+/// Cancels an order and gives its place on the rail free. Its private links end with it; a customer who asked for it is told.
 ///
 /// The deposit becomes the customer's credit (to be given back), stays with the cancelled order, or goes to another open order
 /// of the same customer.
@@ -100,6 +100,7 @@ pub fn cancel_reservation(tx: &mut Tx, doing: &Doing, id: ReservationId, input: 
             ..Line::default()
         },
     )?;
+    super::ask_to_cancel::answer_cancelled(tx, doing, id, &detail)?;
     if was_offered {
         super::offer_share::offer_next(tx, doing, o.id)?;
     }

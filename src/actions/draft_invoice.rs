@@ -120,10 +120,38 @@ pub fn drafts(c: &mut DbConn, farm: &Farm, now: Now, ids: &[ReservationId]) -> R
             customer,
             offering,
         };
-        draft.not_yet = refuse(&draft, &f).or_else(|| reckon(&mut draft, &gathered).err());
+        let hung = draft.billed.as_ref().map(|b| (b.weight, b.estimated));
+        draft.not_yet = refuse(&draft, &f).or_else(|| match hung {
+            Some((weight, estimated)) => reckon(&mut draft, &gathered, weight, estimated).err(),
+            None => Some("It has no weight yet.".into()),
+        });
         out.push(draft);
     }
     Ok(out)
+}
+
+/// The sums of an order that is not weighed, if its share hung at each of these weights: for estimates. Charges of a plant are in them
+/// once the share has its animal and date. Fewer sums than weights when they cannot be reckoned.
+///
+/// # Errors
+/// [`Failure::NotFound`] when there is no such order.
+pub fn sums_at(
+    c: &mut DbConn,
+    farm: &Farm,
+    now: Now,
+    id: ReservationId,
+    weights: &[Weight],
+) -> Result<Vec<Invoice>, Failure> {
+    let Some(mut draft) = drafts(c, farm, now, &[id])?.into_iter().next() else { return Ok(Vec::new()) };
+    let animals: Vec<AnimalId> = draft.animal.iter().map(|a| a.id).collect();
+    let gathered = gather(c, farm, &animals, &[id])?;
+    let mut all = Vec::new();
+    for weight in weights {
+        if reckon(&mut draft, &gathered, *weight, true).is_ok() {
+            all.extend(draft.sums.clone());
+        }
+    }
+    Ok(all)
 }
 
 /// What the drafts of several orders need from the book.
@@ -204,21 +232,34 @@ fn refuse(d: &DraftInvoice, f: &standing::Facts) -> Option<String> {
 /// Said when a sum is too large to be recorded.
 const TOO_LARGE: &str = "A sum comes to more than can be recorded. Look for a rate or a weight with too many digits.";
 
-/// Reckons the sums; a sentence when they cannot be.
-fn reckon(d: &mut DraftInvoice, g: &Gathered) -> Result<(), String> {
-    let (Some(animal), Some(billed)) = (&d.animal, &d.billed) else { return Err("It has no weight yet.".into()) };
+/// Where a share hangs among the others of its animal.
+struct OnRail<'a> {
+    animal: &'a Animal,
+    /// The quarters of every share on it, in order of their numbers.
+    quarters: Vec<i64>,
+    /// Which of them is this order's.
+    mine: usize,
+}
+
+fn on_rail<'a>(d: &'a DraftInvoice, g: &Gathered) -> Result<Option<OnRail<'a>>, String> {
+    let Some(animal) = &d.animal else { return Ok(None) };
     let mut on_it: Vec<&placements::Share> = g.shares.iter().filter(|s| s.animal == animal.id).collect();
     on_it.sort_by_key(|s| placements::number_order(&s.number));
-    let quarters: Vec<i64> = on_it.iter().map(|s| s.size.quarters()).collect();
     let mine = on_it
         .iter()
         .position(|s| s.reservation == d.order.id)
         .ok_or("It has no place on the animal any more. Load the page again.")?;
+    Ok(Some(OnRail { animal, quarters: on_it.iter().map(|s| s.size.quarters()).collect(), mine }))
+}
+
+/// Reckons the sums of a share that hangs at `weight`; a sentence when they cannot be.
+fn reckon(d: &mut DraftInvoice, g: &Gathered, weight: Weight, estimated: bool) -> Result<(), String> {
+    let hangs = on_rail(d, g)?;
 
     let mut charges = Vec::new();
     let mut charge_ids = vec![None];
-    let mut is_estimate = billed.estimated;
-    if let Some((_, plant)) = &d.date {
+    let mut is_estimate = estimated;
+    if let (Some((_, plant)), Some(OnRail { animal, quarters, mine })) = (&d.date, &hangs) {
         let fits = |p: &&ProcessorCharge| {
             p.processor_id == plant.id
                 && p.species.is_none_or(|s| s == animal.species)
@@ -239,7 +280,7 @@ fn reckon(d: &mut DraftInvoice, g: &Gathered) -> Result<(), String> {
             // A charge for one share size is owed by those shares alone; one for all is dealt out over the whole head.
             if p.per == Per::Head && p.size.is_none() {
                 let whole = charge::head_charge(p.rate, p.minimum_amount).map_err(|_| TOO_LARGE)?;
-                one.dealt = charge::deal_per_head(whole, &quarters).and_then(|dealt| dealt.owners.get(mine).copied());
+                one.dealt = charge::deal_per_head(whole, quarters).and_then(|dealt| dealt.owners.get(*mine).copied());
             }
             // What the customer wishes for is made later; its weight is known only then.
             is_estimate |= is_made && p.billed_by == BilledBy::Processor;
@@ -251,20 +292,21 @@ fn reckon(d: &mut DraftInvoice, g: &Gathered) -> Result<(), String> {
         PriceBasis::Hanging => Price::Hanging(d.order.rate.unwrap_or_default()),
         PriceBasis::Flat => Price::Flat(d.order.flat_price.unwrap_or_default()),
         PriceBasis::Live => {
+            let Some(OnRail { animal, quarters, mine }) = &hangs else { return Err("It has no animal yet.".into()) };
             let Some(live) = g.live.get(&animal.id) else {
                 return Err(
                     "The price goes by live weight. Record a live weight from a scale for the animal first.".into()
                 );
             };
-            let weight = charge::deal_live_weight(*live, &quarters)
-                .and_then(|dealt| dealt.owners.get(mine).copied())
+            let weight = charge::deal_live_weight(*live, quarters)
+                .and_then(|dealt| dealt.owners.get(*mine).copied())
                 .ok_or("The animal has more shares than it has quarters. Look at its page.")?;
             Price::Live { rate: d.order.rate.unwrap_or_default(), weight }
         }
     };
     let bill = ToBill {
         name: draft_words::share_name(&d.order, &d.offering),
-        weight: Some(billed.weight),
+        weight: Some(weight),
         price,
         share: d.order.size,
         tax: Percent::ZERO,

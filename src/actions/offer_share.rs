@@ -77,6 +77,17 @@ pub fn answer_offer(tx: &mut Tx, doing: &Doing, id: ReservationId, yes: bool) ->
     Ok(())
 }
 
+/// The same, by the customer: refused when the last day has passed, also before the offer was closed.
+///
+/// # Errors
+/// As [`answer_offer`].
+pub fn answer_in_time(tx: &mut Tx, doing: &Doing, id: ReservationId, yes: bool) -> Result<(), Failure> {
+    if waiting_offers::answer_by(tx.conn(), id)?.is_some_and(|day| day < doing.now.today) {
+        return Err(Failure::refuse("", "The time to answer this offer is over. You stay on the waiting list."));
+    }
+    answer_offer(tx, doing, id, yes)
+}
+
 /// Ends the offers whose last day has passed and offers each share to the next in line; how many ended.
 ///
 /// # Errors

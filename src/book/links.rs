@@ -2,12 +2,12 @@
 
 use super::at::At;
 use super::conn::DbConn;
-use super::ids::{CustomerLinkId, InvoiceId, ReservationId};
+use super::ids::{CustomerLinkId, InvoiceId, PaymentId, ReceiptId, ReservationId};
 use super::rows::links::{CustomerLink, LinkSession, NewCustomerLink};
 use super::rows::people::Customer;
 use super::rows::selling::{Offering, Reservation};
 use super::schema::{
-    allocation, credit_note, customer, customer_link, invoice, link_session, offering, payment, reservation,
+    allocation, credit_note, customer, customer_link, invoice, link_session, offering, payment, receipt, reservation,
 };
 use super::store::Tx;
 use crate::trade::money::{Money, Overflow};
@@ -148,6 +148,37 @@ pub fn settled_on(c: &mut DbConn, r: &Reservation, zone: chrono_tz::Tz) -> Query
     }
     let last = paid.iter().map(|p| p.1).max().map_or(issued_on, |day| day.max(issued_on));
     Ok(Some(r.collected_at.map_or(last, |at| last.max(at.day(zone)))))
+}
+
+/// The receipts of payments that were for this order and its invoices alone, oldest first. A receipt that names another order of the
+/// same customer is left out: a link shows one order.
+///
+/// # Errors
+/// The database's own.
+pub fn own_receipts(c: &mut DbConn, order: ReservationId) -> QueryResult<Vec<(ReceiptId, String)>> {
+    let invoices: Vec<InvoiceId> =
+        invoice::table.filter(invoice::reservation_id.eq(order)).select(invoice::id).load(c)?;
+    let touching: Vec<PaymentId> = allocation::table
+        .filter(allocation::reservation_id.eq(order).or(allocation::invoice_id.eq_any(invoices.clone())))
+        .select(allocation::payment_id)
+        .distinct()
+        .load(c)?;
+    let parts: Vec<(PaymentId, Option<ReservationId>, Option<InvoiceId>)> = allocation::table
+        .filter(allocation::payment_id.eq_any(touching.clone()))
+        .select((allocation::payment_id, allocation::reservation_id, allocation::invoice_id))
+        .load(c)?;
+    let is_ours = |of: Option<ReservationId>, on: Option<InvoiceId>| {
+        of.is_none_or(|of| of == order) && on.is_none_or(|on| invoices.contains(&on))
+    };
+    let own: Vec<PaymentId> = touching
+        .into_iter()
+        .filter(|id| parts.iter().filter(|p| p.0 == *id).all(|(_, of, on)| is_ours(*of, *on)))
+        .collect();
+    receipt::table
+        .filter(receipt::payment_id.eq_any(own))
+        .order(receipt::id)
+        .select((receipt::id, receipt::number))
+        .load(c)
 }
 
 /// The orders of the customers with this mail address that are not cancelled, with their customer, oldest first.

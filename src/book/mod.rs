@@ -11,6 +11,7 @@ pub mod acceptances;
 pub mod accounts;
 pub mod animals;
 pub mod at;
+pub mod cancel_requests;
 pub mod carcasses;
 pub mod check;
 pub mod content;

@@ -129,6 +129,32 @@ pub fn was_said(c: &mut DbConn, order: ReservationId, purpose: &str, bodies: &[&
     Ok(found.is_some())
 }
 
+/// The messages about an order that left for their reader, newest first, at most a hundred.
+///
+/// # Errors
+/// The database's own.
+pub fn reached(c: &mut DbConn, order: ReservationId) -> QueryResult<Vec<Message>> {
+    message::table
+        .filter(message::reservation_id.eq(order))
+        .filter(message::sent_at.is_not_null().or(message::handed_over_at.is_not_null()))
+        .order(message::id.desc())
+        .limit(100)
+        .select(Message::as_select())
+        .load(c)
+}
+
+/// How many messages about an order left for their reader.
+///
+/// # Errors
+/// The database's own.
+pub fn count_reached(c: &mut DbConn, order: ReservationId) -> QueryResult<i64> {
+    message::table
+        .filter(message::reservation_id.eq(order))
+        .filter(message::sent_at.is_not_null().or(message::handed_over_at.is_not_null()))
+        .count()
+        .get_result(c)
+}
+
 /// Whether a message of that purpose about an order was written after an instant.
 ///
 /// # Errors

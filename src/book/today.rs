@@ -9,6 +9,7 @@ use super::ids::{AnimalId, CustomerId, DateId, InvoiceId, OfferingId, Reservatio
 use super::placements::{self, Share};
 use super::reservations::{DEPOSIT_DUE, Order, TO_INVOICE};
 use super::rows::animals::{Animal, WeighIn};
+use super::rows::links::CancelRequest;
 use super::rows::outbox::Message;
 use super::rows::people::Customer;
 use super::rows::selling::{Offering, Reservation};
@@ -17,7 +18,7 @@ use super::schema::{
 };
 use super::sheets_due::{self, Ahead, Asked};
 use super::waiting_offers::{self, OpenOffer};
-use super::{carcasses, invoices, money_sums, outbox, planning};
+use super::{cancel_requests, carcasses, invoices, money_sums, outbox, planning};
 use crate::trade::money::Money;
 use crate::trade::room::Sold;
 use crate::trade::share::{Part, Size, Species};
@@ -148,6 +149,8 @@ pub struct Due {
     pub sheets: Vec<Ahead>,
     /// Late wishes for cut sheets.
     pub asked: Few<Asked>,
+    /// Wishes to cancel that wait for an answer.
+    pub to_cancel: Few<(CancelRequest, String)>,
     /// The next date.
     pub next: Option<NextDate>,
     /// What a new farm has done.
@@ -178,6 +181,7 @@ pub fn due(c: &mut DbConn, today: NaiveDate, has_smtp: bool, reminder: &str) -> 
         free: Few::of(dates::custom_exempt_free(c, today)?),
         sheets: sheets_due::ahead(c, today)?,
         asked: Few::of(sheets_due::open_requests(c)?),
+        to_cancel: cancel_requests::open(c)?,
         next: next(c, today)?,
         begun: begun(c)?,
     })

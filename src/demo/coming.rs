@@ -225,7 +225,9 @@ fn lambs_and_goats(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), F
         t.order(-18, people.named("Núria Velde")?, farm.goats, Size::Whole, "For the last week of the month.")?;
     t.deposit(-12, order, usd(60), "")?;
     // The only kid for the only order: the plan was taken as it was.
-    t.plan(-11, Species::Goat)
+    t.plan(-11, Species::Goat)?;
+    t.link(-11, order, true)?;
+    t.wants_out(-1, order, "We are away all that month and have no freezer.")
 }
 
 fn waiting(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure> {

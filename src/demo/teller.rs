@@ -2,6 +2,7 @@
 
 use crate::actions::accept_plan::{Accept, Take, accept_plan};
 use crate::actions::ask_place::{ask_place, lock_place};
+use crate::actions::ask_to_cancel::ask_to_cancel;
 use crate::actions::change_animal::{AnimalFacts, add_animal};
 use crate::actions::cut_sheet::{SheetIn, save_sheet};
 use crate::actions::handle_message::mark_handed_over;
@@ -262,6 +263,11 @@ impl<'t, 'c> Teller<'t, 'c> {
             open_link(self.tx, self.doing(days + 1, 19).now.at, &token, &cookie, &form_secret)?;
         }
         Ok(())
+    }
+    /// A customer's wish to cancel, by private link.
+    pub(super) fn wants_out(&mut self, days: i64, order: ReservationId, reason: &str) -> Result<(), Failure> {
+        let doing = Doing { actor: "the customer by private link".into(), ..self.doing(days, 21) };
+        ask_to_cancel(self.tx, &doing, order, reason)
     }
     /// What was written more than a few days ago is handed over; the last messages wait.
     fn hand_over_if_past(&mut self, days: i64) -> Result<(), Failure> {

@@ -230,6 +230,43 @@ It shows how the order stands, what it will cost and what comes next. Whoever ha
 {signature}",
             "Hello {customer}, ask us for the private link to your order {order} ({share}). {farm}",
         ),
+        Purpose::ContactChanged => (
+            "Your mail address was changed",
+            "Hello {customer},
+
+The mail address of your order {order} ({share}) was just changed on your private page. From now on we write to the new address, and not to this one any more.
+
+If that was not you, please tell us at once: then somebody else has your private link, and we make it stop working.
+
+{signature}",
+            "Hello {customer}, the mail address of your order {order} was changed on your private page. If that was not you, please tell us at once. {farm}",
+        ),
+        Purpose::CancelStays => (
+            "Your order {order} stays",
+            "Hello {customer},
+
+You asked to cancel your order {order} ({share}). Our answer:
+
+{answer}
+
+The order stays as it is. If you would like to talk about it, call us or answer this message.
+
+{signature}",
+            "Hello {customer}, you asked to cancel your order {order} ({share}). It stays as it is; please call us. {farm}",
+        ),
+        Purpose::OrderCancelled => (
+            "Your order {order} is canceled",
+            "Hello {customer},
+
+As you asked, we have canceled your order {order} ({share}).
+
+{deposit_outcome}
+
+The private link to the order does not work any more. If something is not right, please tell us.
+
+{signature}",
+            "Hello {customer}, as you asked, your order {order} ({share}) is canceled. {deposit_outcome} {farm}",
+        ),
         Purpose::Packet => (
             "Cut sheets for {date}, {packet}",
             "Hello {processor},

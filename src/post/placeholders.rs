@@ -233,6 +233,40 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                 ]
             }
         }
+        Purpose::ContactChanged => const { &[CUSTOMER, ORDER, SHARE, FARM, SIGNATURE] },
+        Purpose::CancelStays => {
+            const {
+                &[
+                    CUSTOMER,
+                    ORDER,
+                    SHARE,
+                    p(
+                        "answer",
+                        "your answer, as you wrote it",
+                        "The animal is booked already, so we cannot take it back.",
+                    ),
+                    LINK,
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
+        Purpose::OrderCancelled => {
+            const {
+                &[
+                    CUSTOMER,
+                    ORDER,
+                    SHARE,
+                    p(
+                        "deposit_outcome",
+                        "one sentence: what becomes of the deposit",
+                        "The deposit of $150.00 is owed back.",
+                    ),
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
         Purpose::Packet => {
             const {
                 &[

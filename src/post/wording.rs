@@ -39,6 +39,12 @@ crate::words! {
         PrivateLink = "private_link", "Private link";
         /// The farm decided how a side is cut that two quarters share.
         SideDecided = "side_decided", "Shared side decided";
+        /// A customer's mail address was changed from the private page; goes to the old one.
+        ContactChanged = "contact_changed", "Mail address changed";
+        /// The order stays though its customer asked to cancel.
+        CancelStays = "cancel_stays", "Wish to cancel answered";
+        /// An order was canceled as its customer asked.
+        OrderCancelled = "order_cancelled", "Order canceled";
         /// The cut sheets of a date for the plant.
         Packet = "packet", "Packet for the processor";
         /// An invoice was issued.

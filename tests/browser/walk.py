@@ -15,6 +15,7 @@ import bare
 import checks
 import cut_sheet
 import demo
+import customers
 import keyboard
 import pages
 import refused
@@ -109,6 +110,14 @@ def walk_spine(browser: Browser, service: Service, faults: Faults, gallery: Gall
     step("keyboard: every kind of page", faults, keys, lambda: keyboard.everywhere(keys, found))
     step("dark", faults, w, lambda: demo.dark(w, DARK))
 
+    guest = Walker(pages.context(browser, service.base).new_page(), faults, gallery, axe, "customer")
+    shown: list[str] = []
+    if step("a private link is shown", faults, w, lambda: shown.append(customers.shown_link(w))):
+        step("customer: opens the link", faults, guest, lambda: customers.open_link(guest, shown[0]))
+        step("customer: every page", faults, guest, lambda: customers.every_page(guest))
+        step("customer: corrects a phone number", faults, guest, lambda: customers.correct_phone(guest))
+        step("customer: a lost link", faults, guest, lambda: customers.lost(guest))
+
     stranger = Walker(pages.context(browser, service.base).new_page(), faults, gallery, axe)
     step("sign-in refused", faults, stranger, lambda: refused.sign_in(stranger))
 
@@ -128,6 +137,8 @@ def walk_demo(browser: Browser, service: Service, faults: Faults, gallery: Galle
         phone = Walker(pages.context(browser, service.base).new_page(), faults, gallery, axe, "phone")
         step(f"a cut sheet by keyboard: {who}", faults, w, lambda who=who, fill=fill, phone=phone: fill(phone, cut_sheet.link_of(w, who)))
     step("every kind of page", faults, w, lambda: rounds.crawl(w, "/"))
+    guest = Walker(pages.context(browser, service.base).new_page(), faults, gallery, axe, "customer")
+    step("customer by private link", faults, guest, lambda: customers.demo(guest, service))
     step("dark", faults, w, lambda: demo.dark(w, DARK))
 
 

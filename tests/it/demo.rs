@@ -117,6 +117,10 @@ const BREAKS: &[(&str, &[&str])] = &[
         &["9  every private link"],
     ),
     (
+        "UPDATE reservation SET cancelled_at = 1 WHERE id IN (SELECT reservation_id FROM cancel_request WHERE answer IS NULL)",
+        &["9  every wish"],
+    ),
+    (
         "UPDATE customer_link SET token_hash = 'kX2mQ9vB7tRw4yZs8uNp3dLf6hJc1gAe' WHERE id = 1",
         &["9  every private link"],
     ),

@@ -12,6 +12,7 @@ mod barn;
 mod barn_book;
 mod barn_pages;
 mod barn_weigh;
+mod customer_pages;
 mod cut_sheets;
 mod cuts;
 mod decimal_check;

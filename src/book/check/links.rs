@@ -4,11 +4,26 @@ use super::Checked;
 use crate::book::at::At;
 use crate::book::conn::DbConn;
 use crate::book::ids::{CustomerLinkId, ReservationId};
-use crate::book::schema::{customer_link, reservation};
+use crate::book::schema::{cancel_request, customer_link, reservation};
+use crate::trade::vocabulary::CancelAnswer;
 use diesel::prelude::*;
 
 /// Characters of a SHA-256 in base64 without padding; a token has 32.
 const HASH: usize = 43;
+
+/// 9: a wish to cancel that waits belongs to an order that is not cancelled.
+pub(super) fn wishes(c: &mut DbConn) -> QueryResult<Checked> {
+    let rows: Vec<(ReservationId, Option<CancelAnswer>, Option<At>)> = cancel_request::table
+        .inner_join(reservation::table)
+        .select((reservation::id, cancel_request::answer, reservation::cancelled_at))
+        .load(c)?;
+    let faults = rows
+        .iter()
+        .filter(|(_, answer, cancelled_at)| answer.is_none() && cancelled_at.is_some())
+        .map(|(order, ..)| format!("reservation {order} is cancelled, but a wish to cancel it waits"))
+        .collect();
+    Ok(Checked { rule: "9  every wish to cancel that waits is about an open order", looked_at: rows.len(), faults })
+}
 
 /// 9: a link that works belongs to an order that is not cancelled, and only hashes are stored.
 pub(super) fn live(c: &mut DbConn) -> QueryResult<Checked> {

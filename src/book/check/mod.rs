@@ -43,6 +43,7 @@ pub fn check(c: &mut DbConn) -> QueryResult<Vec<Checked>> {
         selling::locked_prices(c)?,
         animals::withdrawals(c)?,
         links::live(c)?,
+        links::wishes(c)?,
         sheets::packets(c)?,
         sheets::reminders(c)?,
         plans::locks(c)?,

@@ -2,6 +2,16 @@
 
 use actix_web::web;
 
+pub mod cancel;
+pub mod contact;
+pub mod cost;
+pub mod messages;
+pub mod mine;
+pub mod offer;
+pub mod papers;
+pub mod steps;
+pub mod todo;
+
 pub mod enter;
 pub mod frame;
 pub mod holder;
@@ -16,6 +26,18 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/lost-link", web::get().to(lost::show));
     cfg.route("/lost-link", web::post().to(lost::send));
     cfg.route("/my", web::get().to(order::show));
+    cfg.route("/my/offer", web::get().to(offer::show));
+    cfg.route("/my/offer", web::post().to(offer::answer));
+    cfg.route("/my/contact", web::get().to(contact::show));
+    cfg.route("/my/contact", web::post().to(contact::save));
+    cfg.route("/my/messages", web::get().to(messages::show));
+    cfg.route("/my/cancel", web::get().to(cancel::show));
+    cfg.route("/my/cancel", web::post().to(cancel::ask));
+    cfg.route("/my/cancel/withdraw", web::post().to(cancel::withdraw));
+    cfg.route("/my/invoice/{id}.pdf", web::get().to(papers::invoice_pdf));
+    cfg.route("/my/invoice/{id}", web::get().to(papers::invoice));
+    cfg.route("/my/receipt/{id}.pdf", web::get().to(papers::receipt_pdf));
+    cfg.route("/my/receipt/{id}", web::get().to(papers::receipt));
     cfg.route("/my/leave", web::post().to(enter::leave));
     sheet::routes(cfg);
 }

@@ -2,10 +2,12 @@
 
 use super::words;
 use crate::actions::Failure;
+use crate::actions::ask_to_cancel::answer_it_stays;
 use crate::actions::cancel_reservation::{Cancel, cancel_reservation};
 use crate::book::ids::ReservationId;
 use crate::book::payments::{self, For};
-use crate::book::reservations;
+use crate::book::{cancel_requests, reservations};
+use crate::trade::dates;
 use crate::trade::money::Money;
 use crate::trade::vocabulary::DepositFate;
 use crate::web::app::App;
@@ -30,6 +32,8 @@ struct CancelPage {
     held: String,
     others: Choices,
     policy: String,
+    /// What the customer asked by private link and was told about the deposit: day, reason, words.
+    asked: Option<(String, String, String)>,
 }
 
 async fn form_page(
@@ -38,17 +42,20 @@ async fn form_page(
     id: ReservationId,
     draft: Option<Draft>,
 ) -> Result<CancelPage, PageError> {
-    let ((r, customer, o), held, others) = app
+    let ((r, customer, o), held, others, asked) = app
         .read(move |c| {
             let order = reservations::get(c, id)?;
             let others = reservations::others_of(c, order.1.id, id)?;
-            Ok((order, payments::held(c, For::Order(id))?, others))
+            Ok((order, payments::held(c, For::Order(id))?, others, cancel_requests::open_of(c, id)?))
         })
         .await?;
     let held = Money::sum(held.iter().map(|h| h.amount)).map_err(Failure::from)?;
     Ok(CancelPage {
         frame: farmer.frame(Tab::Orders),
-        draft: draft.unwrap_or_else(|| Draft::empty().with("version", r.version.to_string())),
+        draft: draft.unwrap_or_else(|| {
+            let reason = asked.as_ref().map(|a| a.reason.clone()).unwrap_or_default();
+            Draft::empty().with("version", r.version.to_string()).with("reason", reason)
+        }),
         id,
         number: r.number.clone(),
         heading: format!("Cancel the {} of {}?", words::share(&r, &o).to_lowercase(), customer.name),
@@ -60,6 +67,8 @@ async fn form_page(
             })
             .collect(),
         policy: farmer.farm.deposit_policy.clone(),
+        asked: asked
+            .map(|a| (dates::long(a.asked_at.day(farmer.now.zone), farmer.now.today), a.reason, a.deposit_words)),
     })
 }
 
@@ -69,6 +78,28 @@ async fn form_page(
 /// 404 when there is no such order.
 pub async fn show(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answer {
     Ok(page(&form_page(&farmer, &app, ReservationId(*id), None).await?))
+}
+
+/// Answers a customer's wish to cancel: the order stays.
+///
+/// # Errors
+/// 404 when there is no such order.
+pub async fn stays(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, sent: Sent) -> Answer {
+    let id = ReservationId(*id);
+    let (mut form, key) = sent.with_key();
+    let answer = form.lines("answer", "Your answer", 1000);
+    let answer = match form.finish((answer,)) {
+        Ok((answer,)) => answer,
+        Err(draft) => return Ok(refused(&form_page(&farmer, &app, id, Some(draft)).await?)),
+    };
+    let done = app.act(&farmer, &key, move |tx, doing| {
+        answer_it_stays(tx, doing, id, &answer)?;
+        Ok(format!("/orders/{id}"))
+    });
+    match done.await {
+        Ok(url) => Ok(notice::with(see_other(&url), "The order stays, and the answer is in the Outbox.")),
+        Err(f) => Ok(refused(&form_page(&farmer, &app, id, Some(refusal(&form, f)?)).await?)),
+    }
 }
 
 /// Cancels.

@@ -45,4 +45,5 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/orders/{id}/link/revoke", web::post().to(link::revoke));
     cfg.route("/orders/{id}/cancel", web::get().to(cancel::show));
     cfg.route("/orders/{id}/cancel", web::post().to(cancel::cancel));
+    cfg.route("/orders/{id}/cancel/stays", web::post().to(cancel::stays));
 }

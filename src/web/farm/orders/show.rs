@@ -10,7 +10,7 @@ use crate::book::reservations;
 use crate::book::standing::{self, Facts, OrderStanding};
 use crate::book::stories;
 use crate::book::wishes::{self, Wishes};
-use crate::book::{dates as dates_book, payments, place_locks, placements, waiting_offers};
+use crate::book::{cancel_requests, dates as dates_book, payments, place_locks, placements, waiting_offers};
 use crate::trade::dates;
 use crate::trade::money::Money;
 use crate::trade::vocabulary::DepositFate;
@@ -57,6 +57,8 @@ struct OrderPage {
     cancel_words: String,
     /// Whether a share is held for an answer: then the page asks for it.
     is_offered: bool,
+    /// Whether the customer asked to cancel and waits for an answer.
+    wants_out: bool,
 }
 
 struct Loaded {
@@ -74,6 +76,7 @@ struct Loaded {
     credit: Money,
     /// The last day to answer the offer of a share, while one is open.
     answer_by: Option<NaiveDate>,
+    wants_out: bool,
 }
 
 /// The page.
@@ -132,7 +135,22 @@ fn load(
     let others = reservations::others_of(c, order.1.id, id)?;
     let story = stories::of_reservation(c, id)?;
     let answer_by = if order.0.waiting_since.is_some() { waiting_offers::answer_by(c, id)? } else { None };
-    Ok(Loaded { order, facts, story, beside, draft, receipts, others, chosen, asked, is_locked, credit, answer_by })
+    let wants_out = cancel_requests::open_of(c, id)?.is_some();
+    Ok(Loaded {
+        order,
+        facts,
+        story,
+        beside,
+        draft,
+        receipts,
+        others,
+        chosen,
+        asked,
+        is_locked,
+        credit,
+        answer_by,
+        wants_out,
+    })
 }
 
 fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
@@ -169,6 +187,7 @@ fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
             |day| Standing::wait(format!("Offered, answer by {}", dates::near(day, today))),
         ),
         is_offered: l.answer_by.is_some(),
+        wants_out: l.wants_out,
         lead,
         buttons,
         money_note: l.draft.as_ref().and_then(|d| d.not_yet.clone()).unwrap_or_default(),

@@ -206,6 +206,15 @@ fn today(due: &Due, now: Now) -> Section {
             act: go(format!("/orders/{}/move-up", w.reservation), format!("Move {} up", w.name)),
         }
     });
+    section.each(&due.to_cancel, ("/orders", "wish to cancel", "wishes to cancel"), |(asked, name)| {
+        let href = format!("/orders/{}/cancel", asked.reservation_id);
+        Line {
+            when: Standing::todo("To answer"),
+            what: Link::new(href.clone(), format!("{name} asks to cancel an order")),
+            why: format!("“{}” Cancel it, or say why it stays; the customer is told.", asked.reason),
+            act: go(href, format!("Answer {name}")),
+        }
+    });
     section.each(&due.asked, ("/dates", "late wish", "late wishes"), sheets::asked);
     section.each(&due.offers, ("/for-sale/left", "open offer", "open offers"), |offer| Line {
         when: Standing::wait(left_to(offer.answer_by, today)),
