@@ -100,11 +100,11 @@ fn rests_on(all: &AllIn, basis: &Basis, has_plant: bool) -> Vec<String> {
         )
     } else {
         format!(
-            "From the lightest to the heaviest this share may hang, {} to {} {unit} ({}), and from the least to the most that \
+            "From the lightest to the heaviest this share may hang, {} to {} {unit} by {}, and from the least to the most that \
              may come of it. Nothing is billed on it: the invoice is reckoned from what hangs.",
             low.short(),
             high.short(),
-            basis.rests_on
+            basis.rests_on.trim_start_matches("the middle of ")
         )
     });
     if !has_plant {
@@ -140,7 +140,7 @@ pub fn costs(
         (low, high) => format!("{low}–{high} months"),
     };
     let mut sources: Vec<&str> = Vec::new();
-    for key in kinds.iter().flat_map(|s| &s.source) {
+    for key in kinds.iter().filter(|s| s.mark != Mark::Remembered).flat_map(|s| &s.source) {
         if let Some(source) = common.source(key).filter(|s| !sources.contains(s)) {
             sources.push(source);
         }

@@ -217,6 +217,8 @@ async fn the_farmer_ticks_what_a_plant_does_and_sees_what_does_not_fit() {
         app.get("/").await.says("One cut sheet does not fit Pell Road Meats").says("See what does not fit");
         let page = app.get(&format!("/dates/{}/sheets", at.date)).await.expect(200);
         page.says("What Pell Road Meats does not do").says("does no curing and smoking").says("Does not fit");
+        let packet = app.get(&format!("/dates/{}/packet", at.date)).await.expect(200);
+        packet.says("does not do everything on one of these sheets").says("Does not fit");
         let sheet = app.get(&format!("/orders/{ines}/cut-sheet")).await.expect(200);
         sheet.says("(not done there)").says("Standard: fresh ham, bone in").says_not("Cured and smoked picnic");
         let refused = app.submit(&format!("/orders/{ines}/cut-sheet"), &[]).await;

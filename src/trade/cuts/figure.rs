@@ -21,6 +21,10 @@ impl Figure {
     pub const fn whole(n: i64) -> Self {
         Self(n.saturating_mul(Self::ONE))
     }
+    /// A figure of so many hundredths, at least nothing.
+    pub const fn from_hundredths(n: i64) -> Self {
+        Self(if n < 0 { 0 } else { n.saturating_mul(100) })
+    }
     /// Reads a plain decimal with at most four places, not negative.
     ///
     /// # Errors

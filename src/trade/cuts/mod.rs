@@ -16,6 +16,7 @@ pub mod mass;
 pub mod offer;
 pub mod pieces;
 pub mod plan;
+pub mod quarter;
 pub mod questions;
 pub mod rules;
 pub mod said;

@@ -1,6 +1,7 @@
 //! The packet of a date: which cut sheets are in, which are missing, what changed, and sending the paper to the plant.
 
 use crate::actions::make_packet::{Before, Ready, make_packet, packet_again, ready, takes_sheet};
+use crate::actions::plant_offer::{Unfit, unfit};
 use crate::actions::send_packet::{hand_over_packet, is_current, mail_packet};
 use crate::actions::share_side::standard_where_open;
 use crate::book::ids::{DateId, PacketId};
@@ -57,6 +58,8 @@ struct PacketPage {
     /// Sides on which two quarters have not agreed: where to decide, and about what.
     open: Vec<(String, String)>,
     missing: usize,
+    /// How many sheets the plant does not do.
+    unfit: usize,
     packets: Vec<Made>,
     unsent: Option<Unsent>,
     plant: Link,
@@ -71,13 +74,17 @@ struct Seen {
     now: Ready,
     packets: Vec<(Packet, Option<i64>)>,
     unsent: Option<Unsent>,
+    unfit: Vec<Unfit>,
 }
 
 async fn look(farmer: &Farmer, app: &App, id: DateId) -> Result<Seen, PageError> {
-    let doing = farmer.doing();
+    let (doing, farm) = (farmer.doing(), farmer.farm.clone());
     Ok(app
         .read(move |c| {
             let now = ready(c, id)?;
+            // What is cut already is not held against what the plant says today.
+            let due = if now.date.kill_on < doing.now.today { Vec::new() } else { sheets_due::on_dates(c, &[id])? };
+            let unfit = unfit(c, &farm, doing.now.today, &[(&now.date, &now.plant, &due)])?;
             let mut packets = Vec::new();
             for p in sheets::packets_of(c, id)? {
                 let message = if p.sent_at.is_some() { sheets_due::message_with(c, p.id)? } else { None };
@@ -89,13 +96,13 @@ async fn look(farmer: &Farmer, app: &App, id: DateId) -> Result<Seen, PageError>
                 }
                 None => None,
             };
-            Ok(Seen { now, packets, unsent })
+            Ok(Seen { now, packets, unsent, unfit })
         })
         .await?)
 }
 
 async fn form_page(farmer: &Farmer, app: &App, id: DateId, draft: Draft) -> Result<PacketPage, PageError> {
-    let Seen { now, packets, unsent } = look(farmer, app, id).await?;
+    let Seen { now, packets, unsent, unfit } = look(farmer, app, id).await?;
     let today = farmer.now.today;
     let missing = now.missing().len();
     let changed = now.changed().len();
@@ -119,7 +126,8 @@ async fn form_page(farmer: &Farmer, app: &App, id: DateId, draft: Draft) -> Resu
         id,
         day: long(now.date.kill_on, today),
         lead,
-        rows: rows(&now),
+        rows: rows(&now, &unfit),
+        unfit: unfit.len(),
         open: now.sides.iter().filter_map(|a| Some((a.shared.url(), a.open_words()?))).collect(),
         missing,
         packets: packets
@@ -143,7 +151,7 @@ async fn form_page(farmer: &Farmer, app: &App, id: DateId, draft: Draft) -> Resu
     })
 }
 
-fn rows(now: &Ready) -> Vec<Row> {
+fn rows(now: &Ready, unfit: &[Unfit]) -> Vec<Row> {
     let changed: Vec<_> = now.changed().iter().map(|s| s.reservation).collect();
     now.shares
         .iter()
@@ -152,6 +160,7 @@ fn rows(now: &Ready) -> Vec<Row> {
             let standing = match now.sheets.get(&s.reservation) {
                 None if !takes_sheet(s) => Standing::wait("Wishes in words"),
                 None => Standing::todo("Missing"),
+                Some(_) if unfit.iter().any(|u| u.reservation == s.reservation) => Standing::late("Does not fit"),
                 Some(_) if changed.contains(&s.reservation) => Standing::part("Changed"),
                 Some(sheet) if sheet.origin == SheetOrigin::Standard => Standing::done("Standard cut"),
                 Some(_) => Standing::done("In"),
