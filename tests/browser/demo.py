@@ -91,10 +91,11 @@ def plan(w: Walker) -> None:
 
 
 def drag(w: Walker) -> None:
-    """A share dragged onto a drawing is planned there; nothing is saved by it."""
-    w.page.set_viewport_size(DESK)
+    """A share dragged onto a drawing is planned there; nothing is saved by it. The window is tall, so that both are in sight."""
+    w.page.set_viewport_size({"width": 1280, "height": 2400})
     w.open("/plan")
-    row = w.page.locator("tr[data-share]").filter(has=w.page.locator("select")).first
+    # Not onto a locked share, which a share that is to get its first place is not near.
+    row = w.page.locator("tr[data-share]").filter(has=w.page.locator("input[name=take]")).first
     share = row.get_attribute("data-share")
     value = row.locator("select option").nth(1).get_attribute("value") or ""
     figure = w.page.locator(f"figure[data-head='{value.split('-')[0]}'] svg.rail").first
