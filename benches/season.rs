@@ -12,7 +12,7 @@
     reason = "a bench stops at what it did not expect"
 )]
 
-use gambrel::actions::accounts::sign_in;
+use gambrel::actions::accounts::{Browser, sign_in};
 use gambrel::actions::add_customer::{CustomerIn, add_customer};
 use gambrel::actions::book_date::{DateFacts, book_date};
 use gambrel::actions::change_animal::{AnimalFacts, add_animal};
@@ -77,7 +77,8 @@ fn book(folder: &std::path::Path) -> (Store, OfferingId) {
                 disabled_at: None,
             },
         )?;
-        sign_in(tx, id, d.now.at, TOKEN, TOKEN)?;
+        let browser = Browser { token: TOKEN.into(), form_secret: TOKEN.into(), name: String::new() };
+        sign_in(tx, id, d.now.at, &browser)?;
         let input = OfferingIn {
             species: Species::Hog,
             season: "Fall".into(),

@@ -1,7 +1,7 @@
 //! The command line of Gambrel.
 
 use clap::{Parser, Subcommand};
-use gambrel::actions::{check_book, mail_test};
+use gambrel::actions::{change_password, check_book, mail_test};
 use gambrel::book::conn::Place;
 use gambrel::book::store::Store;
 use gambrel::clock::Clock;
@@ -45,6 +45,14 @@ enum Command {
         /// Restore the demo's book in this folder instead.
         #[arg(long)]
         folder: Option<std::path::PathBuf>,
+    },
+    /// Print a link with which the person of this mail address chooses another password; good once, for 30 minutes.
+    ResetPassword {
+        /// The mail address the person signs in with.
+        mail: String,
+        /// Also switch the person's second factor off, for a lost phone without recovery codes.
+        #[arg(long)]
+        without_second_factor: bool,
     },
     /// Print every setting in force and where it came from.
     Config,
@@ -148,6 +156,13 @@ fn run(command: &Command) -> Result<ExitCode, String> {
             for line in keep::restore::restore(&config, file, Clock::Real.at())? {
                 say(&line);
             }
+        }
+        Command::ResetPassword { mail, without_second_factor } => {
+            let config = Config::read()?;
+            there_is_a_book(&config.place)?;
+            let store = open(&config)?;
+            let link = change_password::link_by_hand(&config, &store, mail, *without_second_factor, Clock::Real.at())?;
+            say(&format!("Choose another password here, once and within 30 minutes, while Gambrel is served:\n{link}"));
         }
         Command::Config => {
             for (name, value, origin, about) in Config::read()?.listed() {

@@ -2,6 +2,7 @@
 
 use super::{Doing, Failure, Problems};
 use crate::book::at::At;
+use crate::book::ids::AccountId;
 use crate::book::rows::accounts::{NewAccount, Session};
 use crate::book::store::Tx;
 use crate::book::{accounts, farm};
@@ -10,6 +11,7 @@ use crate::trade::vocabulary::Role;
 use argon2::password_hash::{PasswordHash, PasswordHasher, PasswordVerifier, SaltString};
 use argon2::{Algorithm, Argon2, Params, Version};
 use chrono::TimeDelta;
+use zxcvbn::{Score, zxcvbn};
 
 /// How long a signed-in browser stays signed in when it is used.
 pub const SESSION_DAYS: i64 = 14;
@@ -17,34 +19,12 @@ pub const SESSION_DAYS: i64 = 14;
 pub const IDLE_HOURS: i64 = 12;
 /// How long the first-account link is good.
 pub const SETUP_LINK_MINUTES: i64 = 30;
+/// How long a person has to type the code of the second factor.
+pub const CODE_MINUTES: i64 = 5;
 /// The shortest password (OWASP ASVS 5.0, 6.2.1 asks for 8 and advises 15 without a second factor).
 pub const PASSWORD_MIN: usize = 10;
 /// The longest password.
 pub const PASSWORD_MAX: usize = 200;
-/// A few of the passwords everybody tries first (ASVS 6.2.4), folded; longer lists come with the account pages.
-const COMMON: &[&str] = &[
-    "1234567890",
-    "0123456789",
-    "password12",
-    "password123",
-    "password1234",
-    "qwertyuiop",
-    "1q2w3e4r5t",
-    "iloveyou12",
-    "letmein123",
-    "welcome123",
-    "administrator",
-    "changeme123",
-    "abcdefghij",
-    "aaaaaaaaaa",
-    "1111111111",
-    "0000000000",
-    "football12",
-    "princess12",
-    "sunshine12",
-    "superman12",
-];
-
 fn hasher() -> Result<Argon2<'static>, Failure> {
     // OWASP's second choice: 19 MiB, two passes, one lane.
     let params = Params::new(19_456, 2, 1, None).map_err(|e| Failure::Unexpected(e.to_string()))?;
@@ -75,7 +55,6 @@ pub fn password_fits(password: &str, stored: Option<&str>) -> bool {
 /// What is wrong with a new password, as a sentence.
 pub fn password_problem(password: &str, mail: &str, name: &str) -> Option<String> {
     let n = password.chars().count();
-    let folded = password.to_lowercase();
     if n == 0 {
         Some("Choose a password".into())
     } else if n < PASSWORD_MIN {
@@ -84,7 +63,8 @@ pub fn password_problem(password: &str, mail: &str, name: &str) -> Option<String
         ))
     } else if n > PASSWORD_MAX {
         Some(format!("The password has {n} characters. Use at most {PASSWORD_MAX}"))
-    } else if COMMON.contains(&folded.as_str()) || folded == mail.to_lowercase() || folded == name.to_lowercase() {
+    } else if zxcvbn(password, &[mail, name]).score() < Score::Two {
+        // Below two it falls to a million guesses: the common ones (ASVS 6.2.4), names, dates, rows of keys, and this person's own.
         Some("That password is one of the first anybody would try. Use a few words in a row".into())
     } else {
         None
@@ -147,26 +127,63 @@ pub fn make_first_account(tx: &mut Tx, now: At, input: &FirstAccount) -> Result<
     Ok(())
 }
 
-/// Starts a session for a browser that gave the right password. `token` goes into its cookie.
+/// A browser that signs in.
+#[derive(Debug, Clone, Default)]
+pub struct Browser {
+    /// The random id that goes into its cookie.
+    pub token: String,
+    /// Keys its forms.
+    pub form_secret: String,
+    /// What it calls itself, in short, for the list of sign-ins.
+    pub name: String,
+}
+
+impl Browser {
+    /// A browser with fresh secrets.
+    ///
+    /// # Errors
+    /// [`Failure::Unexpected`] without randomness.
+    pub fn new(name: &str) -> Result<Self, Failure> {
+        let fresh = || secret::token().map_err(Failure::Unexpected);
+        Ok(Self { token: fresh()?, form_secret: fresh()?, name: name.chars().take(120).collect() })
+    }
+}
+
+/// Starts a session for a browser whose person proved who they are.
 ///
 /// # Errors
-/// [`Failure::Unexpected`] without randomness.
-pub fn sign_in(
+/// The database's own.
+pub fn sign_in(tx: &mut Tx, account: AccountId, now: At, browser: &Browser) -> Result<(), Failure> {
+    begin(tx, account, now, browser, TimeDelta::days(SESSION_DAYS), false)
+}
+
+/// Notes that the password fitted; the code of the second factor is still to come, within [`CODE_MINUTES`].
+///
+/// # Errors
+/// The database's own.
+pub fn await_code(tx: &mut Tx, account: AccountId, now: At, browser: &Browser) -> Result<(), Failure> {
+    begin(tx, account, now, browser, TimeDelta::minutes(CODE_MINUTES), true)
+}
+
+fn begin(
     tx: &mut Tx,
-    account: crate::book::ids::AccountId,
+    account_id: AccountId,
     now: At,
-    token: &str,
-    form_secret: &str,
+    browser: &Browser,
+    lasts: TimeDelta,
+    awaits_code: bool,
 ) -> Result<(), Failure> {
     accounts::begin_session(
         tx,
         &Session {
-            id_hash: secret::hash(token),
-            account_id: account,
-            form_secret: form_secret.to_string(),
+            id_hash: secret::hash(&browser.token),
+            account_id,
+            form_secret: browser.form_secret.clone(),
             created_at: now,
             last_seen_at: now,
-            ends_at: now.plus(TimeDelta::days(SESSION_DAYS)),
+            ends_at: now.plus(lasts),
+            browser: browser.name.clone(),
+            awaits_code,
         },
     )?;
     Ok(())
@@ -192,6 +209,36 @@ mod tests {
         assert!(password_fits("three wet hens", Some(&hash)));
         assert!(!password_fits("three wet hen", Some(&hash)));
         assert!(!password_fits("three wet hens", None));
+    }
+
+    #[test]
+    fn passwords_anybody_would_try_are_refused_and_nothing_else_is_asked_of_them() {
+        let said = |p: &str| password_problem(p, "ada@nettlebend.example", "Ada Moen").unwrap_or_default();
+        for first in [
+            "1234567890",
+            "password123",
+            "qwertyuiop",
+            "1q2w3e4r5t",
+            "iloveyou12",
+            "aaaaaaaaaaaa",
+            "abcdefghijkl",
+            "football2024",
+            "Ada@NettleBend.example",
+            "ada@nettlebend.example1",
+        ] {
+            assert!(said(first).contains("first anybody would try"), "{first}");
+        }
+        assert!(said("").starts_with("Choose") && said("short").contains("5 characters"));
+        assert!(said(&"x y ".repeat(60)).contains("at most 200"));
+        for good in [
+            "three wet hens sat",
+            "ünusual wörds höre",
+            "a few words in a row",
+            "correct hens battery barn",
+            "7316 4429 8803 12",
+        ] {
+            assert_eq!(said(good), "", "{good}");
+        }
     }
 
     #[test]

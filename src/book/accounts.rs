@@ -55,6 +55,7 @@ pub fn session_of(c: &mut DbConn, id_hash: &str, now: At) -> QueryResult<Option<
         .inner_join(account::table)
         .filter(session::id_hash.eq(id_hash))
         .filter(session::ends_at.gt(now))
+        .filter(session::awaits_code.eq(false))
         .filter(account::disabled_at.is_null())
         .select((Session::as_select(), Account::as_select()))
         .first(c)

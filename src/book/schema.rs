@@ -43,6 +43,9 @@ diesel::table! {
         role -> Text,
         created_at -> BigInt,
         disabled_at -> Nullable<BigInt>,
+        totp_secret -> Nullable<Text>,
+        totp_since -> Nullable<BigInt>,
+        totp_step -> BigInt,
     }
 }
 
@@ -55,6 +58,29 @@ diesel::table! {
         created_at -> BigInt,
         last_seen_at -> BigInt,
         ends_at -> BigInt,
+        browser -> Text,
+        awaits_code -> Bool,
+    }
+}
+
+diesel::table! {
+    /// Codes that stand in for a lost phone, each good once.
+    recovery_code (code_hash) {
+        code_hash -> Text,
+        account_id -> BigInt,
+        made_at -> BigInt,
+        used_at -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    /// Links with which a person chooses a password; good once.
+    password_link (token_hash) {
+        token_hash -> Text,
+        account_id -> BigInt,
+        made_at -> BigInt,
+        ends_at -> BigInt,
+        used_at -> Nullable<BigInt>,
     }
 }
 
@@ -719,6 +745,7 @@ diesel::joinable!(payment -> customer (customer_id));
 diesel::joinable!(receipt -> payment (payment_id));
 diesel::joinable!(credit_note -> invoice (invoice_id));
 diesel::joinable!(session -> account (account_id));
+diesel::joinable!(password_link -> account (account_id));
 
 diesel::allow_tables_to_appear_in_same_query!(
     customer_link,
@@ -740,6 +767,8 @@ diesel::allow_tables_to_appear_in_same_query!(
     farm,
     account,
     session,
+    recovery_code,
+    password_link,
     setup_link,
     used_form_key,
     counter,

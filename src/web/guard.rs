@@ -68,12 +68,11 @@ pub async fn guard(
         headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
     }
     // Only the path is logged: queries and forms may hold names, and links hold tokens.
-    let logged = match path.as_str() {
-        p if p.starts_with("/start/") => "/start/…",
-        p if p.starts_with("/c/") => "/c/…",
-        p => p,
-    };
-    tracing::info!(method = %method, path = logged, status = status.as_u16(), millis = began.elapsed().as_millis() as u64, "request");
+    let logged = ["/start/", "/sign-in/new/", "/c/"]
+        .iter()
+        .find(|p| path.starts_with(**p))
+        .map_or(path.clone(), |p| format!("{p}…"));
+    tracing::info!(method = %method, path = %logged, status = status.as_u16(), millis = began.elapsed().as_millis() as u64, "request");
     Ok(answer)
 }
 

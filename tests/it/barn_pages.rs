@@ -4,7 +4,7 @@ use crate::barn_book::{Barn, day, sides};
 use actix_web::http::header::{CONTENT_TYPE, COOKIE, LOCATION};
 use actix_web::test::{TestRequest, call_service, init_service, read_body};
 use gambrel::actions::Failure;
-use gambrel::actions::accounts::{FirstAccount, hash_password, make_first_account, make_setup_link, sign_in};
+use gambrel::actions::accounts::{Browser, FirstAccount, hash_password, make_first_account, make_setup_link, sign_in};
 use gambrel::actions::place_share::Spot;
 use gambrel::book::at::At;
 use gambrel::book::{accounts, farm};
@@ -39,7 +39,8 @@ fn signed_in(barn: &Barn) -> App {
             make_setup_link(tx, now(), "link")?;
             make_first_account(tx, now(), &input)?;
             let account = accounts::by_mail(tx.conn(), "ada@nettlebend.example")?.unwrap();
-            sign_in(tx, account.id, now(), TOKEN, FORM_SECRET)?;
+            let browser = Browser { token: TOKEN.into(), form_secret: FORM_SECRET.into(), name: String::new() };
+            sign_in(tx, account.id, now(), &browser)?;
             let mut f = farm::get(tx.conn())?;
             f.set_up_at = Some(now());
             let version = f.version;

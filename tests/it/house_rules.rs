@@ -130,6 +130,8 @@ fn the_rules_of_the_trade_do_no_input_or_output() {
 
 /// Handlers that write without a one-use form key, because they begin or end the session that such a key belongs to.
 const WRITES_WITHOUT_A_KEY: &[&str] = &[
+    "src/web/account/code.rs",
+    "src/web/account/lost.rs",
     "src/web/account/sign_in.rs",
     "src/web/account/start.rs",
     "src/web/app.rs",
@@ -414,4 +416,28 @@ fn every_published_figure_names_its_source() {
         }
     }
     assert!(rows > 80, "only {rows} published figures were found");
+}
+
+#[test]
+fn every_row_of_the_security_table_names_tests_that_are_there() {
+    let mut known = String::new();
+    for file in files("tests", &["rs"]).into_iter().chain(source()) {
+        known.push_str(&file.text);
+    }
+    let table = std::fs::read_to_string(root().join("docs/security.md")).unwrap();
+    let (mut wrong, mut rows) = (Vec::new(), 0);
+    for row in table.lines().filter(|l| l.starts_with("| ") && l.chars().nth(2).is_some_and(|c| c.is_ascii_digit())) {
+        rows += 1;
+        let names: Vec<&str> = row.rsplit('|').nth(1).unwrap().split('`').skip(1).step_by(2).collect();
+        if names.is_empty() {
+            wrong.push(format!("{row} names no test"));
+        }
+        for name in names {
+            if !known.contains(&format!("fn {name}(")) {
+                wrong.push(format!("{name} is no test"));
+            }
+        }
+    }
+    assert!(rows > 25, "the table cannot be read any more: {rows} rows");
+    none(wrong, "each row is proved by a test");
 }

@@ -8,11 +8,13 @@
     reason = "tests stop at what they did not expect; helpers outside #[test] functions are not seen as tests"
 )]
 
+mod account;
 mod barn;
 mod barn_book;
 mod barn_pages;
 mod barn_weigh;
 mod customer_pages;
+mod crash;
 mod cut_sheets;
 mod cuts;
 mod decimal_check;

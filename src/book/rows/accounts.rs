@@ -19,6 +19,9 @@ pub struct Account {
     pub role: Role,
     pub created_at: At,
     pub disabled_at: Option<At>,
+    pub totp_secret: Option<String>,
+    pub totp_since: Option<At>,
+    pub totp_step: i64,
 }
 
 /// A new row of `account`.
@@ -44,4 +47,6 @@ pub struct Session {
     pub created_at: At,
     pub last_seen_at: At,
     pub ends_at: At,
+    pub browser: String,
+    pub awaits_code: bool,
 }

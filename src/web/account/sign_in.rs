@@ -6,11 +6,15 @@ use super::super::farmer::Farmer;
 use super::super::look::draft::Draft;
 use super::super::look::respond::{page, refused, see_other};
 use super::super::look::{Frame, Tab};
+use super::super::notice;
 use super::super::sent::Sent;
+use super::browser;
+use crate::actions::accounts::Browser;
 use crate::actions::{Failure, accounts};
+use crate::book::ids::AccountId;
 use crate::book::{accounts as stored, farm};
-use crate::secret;
 use actix_web::cookie::{Cookie, SameSite, time::Duration};
+use actix_web::http::header::USER_AGENT;
 use actix_web::{HttpRequest, HttpResponse, web};
 use askama::Template;
 use std::collections::HashMap;
@@ -39,9 +43,11 @@ async fn form_page(app: &App, draft: Draft) -> Result<SignInPage, PageError> {
     Ok(SignInPage { frame, draft, demo_mail: demo_mail.into(), demo_password: demo_password.into() })
 }
 
-async fn show(app: web::Data<App>, query: web::Query<HashMap<String, String>>) -> Answer {
+async fn show(req: HttpRequest, app: web::Data<App>, query: web::Query<HashMap<String, String>>) -> Answer {
     let next = query.get("next").cloned().unwrap_or_default();
-    Ok(page(&form_page(&app, Draft::empty().with("next", next)).await?))
+    let mut form = form_page(&app, Draft::empty().with("next", next)).await?;
+    form.frame.notice = notice::read(&req);
+    Ok(page(&form))
 }
 
 async fn sign_in(req: HttpRequest, app: web::Data<App>, sent: Sent) -> Answer {
@@ -76,33 +82,52 @@ async fn sign_in(req: HttpRequest, app: web::Data<App>, sent: Sent) -> Answer {
         );
         return Ok(refused(&form_page(&app, draft).await?));
     };
+    let next = if next.is_empty() { "/" } else { &next };
+    if account.totp_secret.is_some() {
+        return await_code(&req, &app, account.id, next).await;
+    }
     tracing::info!(account = account.id.0, "signed in");
-    begin(&app, account.id, if next.is_empty() { "/" } else { &next }).await
+    begin(&req, &app, account.id, next).await
 }
 
 /// Starts a session and answers with its cookie and the next page.
 ///
 /// # Errors
 /// When the book cannot be written.
-pub async fn begin(app: &App, account: crate::book::ids::AccountId, next: &str) -> Answer {
-    let (token, form_secret) =
-        (secret::token().map_err(Failure::Unexpected)?, secret::token().map_err(Failure::Unexpected)?);
-    let at = app.clock.at();
-    app.write({
-        let token = token.clone();
-        move |tx| accounts::sign_in(tx, account, at, &token, &form_secret)
-    })
-    .await?;
+pub async fn begin(req: &HttpRequest, app: &App, account: AccountId, next: &str) -> Answer {
+    let browser = Browser::new(&name_of(req))?;
+    let (token, at) = (browser.token.clone(), app.clock.at());
+    app.write(move |tx| accounts::sign_in(tx, account, at, &browser)).await?;
+    with_cookie(app, token, Duration::days(accounts::SESSION_DAYS), next)
+}
+
+/// The password fitted: asks for the code of the second factor, and remembers so in the same cookie for a few minutes.
+///
+/// # Errors
+/// When the book cannot be written.
+async fn await_code(req: &HttpRequest, app: &App, account: AccountId, next: &str) -> Answer {
+    let browser = Browser::new(&name_of(req))?;
+    let (token, at) = (browser.token.clone(), app.clock.at());
+    app.write(move |tx| accounts::await_code(tx, account, at, &browser)).await?;
+    let next: String = form_urlencoded::byte_serialize(next.as_bytes()).collect();
+    with_cookie(app, token, Duration::minutes(accounts::CODE_MINUTES), &format!("/sign-in/code?next={next}"))
+}
+
+fn with_cookie(app: &App, token: String, lasts: Duration, next: &str) -> Answer {
     let cookie = Cookie::build(app.cookie_name(), token)
         .path("/")
         .http_only(true)
         .same_site(SameSite::Lax)
         .secure(app.config.is_https())
-        .max_age(Duration::days(accounts::SESSION_DAYS))
+        .max_age(lasts)
         .finish();
     let mut answer = see_other(next);
     answer.add_cookie(&cookie).map_err(|e| Failure::Unexpected(e.to_string()))?;
     Ok(answer)
+}
+
+fn name_of(req: &HttpRequest) -> String {
+    browser::short(req.headers().get(USER_AGENT).and_then(|v| v.to_str().ok()).unwrap_or_default())
 }
 
 async fn sign_out(app: web::Data<App>, farmer: Farmer) -> Answer {

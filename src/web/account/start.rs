@@ -12,7 +12,7 @@ use crate::actions::accounts::{self, FirstAccount};
 use crate::book::accounts as stored;
 use crate::secret;
 use actix_web::http::StatusCode;
-use actix_web::web;
+use actix_web::{HttpRequest, web};
 use askama::Template;
 
 /// The routes of the first-account link.
@@ -46,7 +46,7 @@ async fn show(app: web::Data<App>, token: web::Path<String>) -> Answer {
     Ok(page(&form_page(Draft::empty().with("token", token))))
 }
 
-async fn make(app: web::Data<App>, sent: Sent) -> Answer {
+async fn make(req: HttpRequest, app: web::Data<App>, sent: Sent) -> Answer {
     let mut form = sent.0;
     let (name, mail) = (form.text("name", "Your name", 120), form.mail_address("mail", "Mail address"));
     let password = form.raw("password").to_string();
@@ -68,5 +68,5 @@ async fn make(app: web::Data<App>, sent: Sent) -> Answer {
         return Ok(refused(&form_page(refusal(&form, f)?)));
     }
     let account = app.read(move |c| Ok(stored::by_mail(c, &mail)?)).await?.ok_or(Failure::NotFound)?;
-    begin(&app, account.id, "/set-up/farm").await
+    begin(&req, &app, account.id, "/set-up/farm").await
 }

@@ -9,7 +9,7 @@ use actix_web::http::header::{CONTENT_TYPE, COOKIE, SET_COOKIE};
 use actix_web::http::{Method, StatusCode};
 use actix_web::test::{TestRequest, init_service};
 use gambrel::actions::Failure;
-use gambrel::actions::accounts::{FirstAccount, hash_password, make_first_account, make_setup_link, sign_in};
+use gambrel::actions::accounts::{Browser, FirstAccount, hash_password, make_first_account, make_setup_link, sign_in};
 use gambrel::actions::private_link::{mint, open_link};
 use gambrel::book::accounts;
 use gambrel::book::at::Now;
@@ -92,14 +92,14 @@ impl TestApp {
     }
     /// Signs the account in without the cost of a password.
     pub(crate) fn begin_session(&self) {
-        let (token, form_secret) = (gambrel::secret::token().unwrap(), gambrel::secret::token().unwrap());
+        let browser = Browser::new("a test").unwrap();
         let at = self.app.clock.at();
         let begun = self.app.store.write(|tx| {
             let account = accounts::by_mail(tx.conn(), MAIL)?.ok_or(Failure::NotFound)?;
-            sign_in(tx, account.id, at, &token, &form_secret)
+            sign_in(tx, account.id, at, &browser)
         });
         begun.unwrap();
-        self.cookies.borrow_mut().insert(self.app.cookie_name().into(), token);
+        self.cookies.borrow_mut().insert(self.app.cookie_name().into(), browser.token);
     }
     /// A private link of an order; returns its token.
     pub(crate) fn link(&self, order: ReservationId) -> String {

@@ -55,6 +55,10 @@ impl TestBook {
     }
     /// Everything sold at one rate by hanging weight with a deposit of $150.00, priced since the first of the year.
     pub(crate) fn offering(&self, species: Species, head_count: i64, rate: &str) -> OfferingId {
+        self.offering_from(species, head_count, rate, "2027-01-01")
+    }
+    /// The same, priced since another day.
+    pub(crate) fn offering_from(&self, species: Species, head_count: i64, rate: &str, from: &str) -> OfferingId {
         let input = OfferingIn {
             species,
             season: "Fall 2027".into(),
@@ -73,7 +77,7 @@ impl TestBook {
             deposit: usd("150.00"),
         };
         let prices = [price(Size::Whole), price(Size::Half), price(Size::Quarter)];
-        self.act(|tx, doing| add_offering(tx, doing, &input, &prices, day("2027-01-01")))
+        self.act(|tx, doing| add_offering(tx, doing, &input, &prices, day(from)))
     }
     /// Four hogs at $5.25 per lb.
     pub(crate) fn hogs(&self) -> OfferingId {

@@ -1,0 +1,8 @@
+DROP TABLE password_link;
+DROP TABLE recovery_code;
+DELETE FROM session WHERE awaits_code;
+ALTER TABLE session DROP COLUMN awaits_code;
+ALTER TABLE session DROP COLUMN browser;
+ALTER TABLE account DROP COLUMN totp_step;
+ALTER TABLE account DROP COLUMN totp_since;
+ALTER TABLE account DROP COLUMN totp_secret;
