@@ -5,7 +5,8 @@ use crate::book::ids::ReservationId;
 use crate::book::payments::{self, For};
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
-use crate::book::{links, placements, reservations, waiting_offers};
+use crate::book::{ledger, links, placements, reservations, waiting_offers};
+use crate::trade::ledger::{Act, What};
 use crate::trade::money::Money;
 use crate::trade::vocabulary::{DepositFate, OfferEnd};
 
@@ -42,15 +43,22 @@ pub fn cancel_reservation(tx: &mut Tx, doing: &Doing, id: ReservationId, input: 
         ));
     }
     let held = Money::sum(payments::held(tx.conn(), For::Order(id))?.iter().map(|h| h.amount))?;
+    let mut posting = doing.posting(Act::Cancel, doing.now.today, customer.id).order(id).note(input.reason.clone());
     let fate = if held.is_zero() { DepositFate::None } else { input.fate };
     let detail = match fate {
         DepositFate::None if held.is_positive() => {
             return Err(Failure::refuse("fate", format!("Say what becomes of the {} deposit", held.dollars())));
         }
         DepositFate::None => "No deposit was held.".to_string(),
-        DepositFate::Keep => format!("The deposit of {} is kept.", held.dollars()),
+        DepositFate::Keep => {
+            // The money stays with the order; from now on it is the farm's.
+            posting.step(customer.id, What::Held(id.0, held.negated()));
+            posting.step(customer.id, What::Kept(id.0, held));
+            format!("The deposit of {} is kept.", held.dollars())
+        }
         DepositFate::Refund => {
-            payments::move_all(tx, For::Order(id), None, doing.now.at)?;
+            payments::move_all(tx, &mut posting, For::Order(id), None, doing.now.at)?;
+            posting.step(customer.id, What::Promised(held));
             format!("The deposit of {} is owed back.", held.dollars())
         }
         DepositFate::Carry => {
@@ -67,7 +75,7 @@ pub fn cancel_reservation(tx: &mut Tx, doing: &Doing, id: ReservationId, input: 
                     "Choose another open order of the same customer that is not invoiced yet",
                 ));
             }
-            payments::move_all(tx, For::Order(id), Some(For::Order(to)), doing.now.at)?;
+            payments::move_all(tx, &mut posting, For::Order(id), Some(For::Order(to)), doing.now.at)?;
             let line = format!("Deposit of {} carried over from order {}", held.dollars(), r.number);
             stories::tell(
                 tx,
@@ -78,6 +86,7 @@ pub fn cancel_reservation(tx: &mut Tx, doing: &Doing, id: ReservationId, input: 
             format!("The deposit of {} goes to order {}.", held.dollars(), other.number)
         }
     };
+    ledger::post(tx, posting)?;
     placements::take_off(tx, id)?;
     links::revoke_all(tx, id, doing.now.at)?;
     let was_offered = waiting_offers::close(tx, id, OfferEnd::Withdrawn, doing.now.at)?;

@@ -9,9 +9,10 @@ use crate::book::payments::{self, For};
 use crate::book::rows::invoices::{InvoiceLine, NewInvoice};
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
-use crate::book::{counters, farm, invoices};
+use crate::book::{counters, farm, invoices, ledger};
 use crate::post::wording::Purpose;
 use crate::trade::dates;
+use crate::trade::ledger::Act;
 use crate::trade::money::Money;
 use crate::trade::number::Series;
 use crate::trade::vocabulary::PaperKind;
@@ -102,14 +103,17 @@ fn issue_one(tx: &mut Tx, doing: &Doing, d: &DraftInvoice, tell: bool) -> Result
         },
         &lines,
     )?;
+    let mut posting = doing.posting(Act::Invoice, doing.now.today, d.customer.id).order(d.order.id).invoice(id);
+    posting.billed(tx.conn(), id, false)?;
     // What was held for the order now pays its invoice; what is too much becomes credit.
     let mut room = sums.farm_total.plus(sums.farm_tax)?;
     for h in payments::held(tx.conn(), For::Order(d.order.id))? {
-        payments::allocate(tx, h.payment.id, For::Order(d.order.id), h.amount.negated(), doing.now.at)?;
+        payments::allocate(tx, &mut posting, h.payment.id, For::Order(d.order.id), h.amount.negated(), doing.now.at)?;
         let part = h.amount.min(room);
-        payments::allocate(tx, h.payment.id, For::Invoice(id), part, doing.now.at)?;
+        payments::allocate(tx, &mut posting, h.payment.id, For::Invoice(id), part, doing.now.at)?;
         room = room.minus(part)?;
     }
+    ledger::post(tx, posting)?;
     stories::tell(
         tx,
         doing.now.at,

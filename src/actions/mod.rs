@@ -6,9 +6,12 @@
 
 use crate::book::at::Now;
 use crate::book::carcasses::BilledError;
-use crate::book::ids::AccountId;
+use crate::book::ids::{AccountId, CustomerId};
+use crate::book::ledger::{PostError, Posting};
 use crate::book::store::{AsDbError, StoreError};
+use crate::trade::ledger::Act;
 use crate::trade::money::Overflow;
+use chrono::NaiveDate;
 use diesel::result::{DatabaseErrorKind, Error as DbError};
 
 pub mod accept_plan;
@@ -17,8 +20,10 @@ pub mod add_customer;
 pub mod ask_place;
 pub mod ask_to_cancel;
 pub mod book_date;
+pub mod bounce_payment;
 pub mod cancel_reservation;
 pub mod care_for_animal;
+pub mod carry_deposit;
 pub mod change_animal;
 pub mod change_farm;
 pub mod change_order;
@@ -26,13 +31,19 @@ pub mod change_password;
 pub mod change_processor;
 pub mod check_book;
 pub mod correct_contact;
+pub mod correct_weight;
+pub mod credit_part;
+pub mod customer_statement;
 pub mod cut_sheet;
 pub mod draft_invoice;
 pub mod draft_words;
 pub mod edit_wording;
 pub mod estimate_cost;
+pub mod export_ledger;
+pub mod give_back;
 pub mod handle_message;
 pub mod issue_invoices;
+pub mod keep_deposit;
 pub mod keep_time;
 pub mod letterhead;
 pub mod link_in_mail;
@@ -71,8 +82,10 @@ pub mod sheet_time;
 pub mod take_reservation;
 pub mod tell_moves;
 pub mod tell_owners;
+pub mod transfer_share;
 pub mod undo_plan;
 pub mod void_invoice;
+pub mod write_off;
 pub mod write_shares_left;
 
 /// What rules have against what was asked: a sentence each, tied to a field of the form where there is one.
@@ -159,6 +172,15 @@ impl From<Overflow> for Failure {
         Self::refuse("", "A sum is larger than can be recorded. Look for a figure with too many digits.")
     }
 }
+impl From<PostError> for Failure {
+    fn from(e: PostError) -> Self {
+        match e {
+            PostError::Db(e) => e.into(),
+            PostError::Overflow(e) => e.into(),
+            e @ PostError::Unbalanced => Self::Unexpected(e.to_string()),
+        }
+    }
+}
 impl AsDbError for Failure {
     fn as_db_error(&self) -> Option<&DbError> {
         match self {
@@ -189,4 +211,11 @@ pub struct Doing {
     pub account: Option<AccountId>,
     /// The name that stands in stories.
     pub actor: String,
+}
+
+impl Doing {
+    /// The posting of this act about a customer, counting for a day.
+    pub fn posting(&self, kind: Act, day: NaiveDate, customer: CustomerId) -> Posting {
+        Posting::new(kind, day, customer, &self.actor, self.now.at)
+    }
 }

@@ -9,6 +9,7 @@ use crate::paper::credit_note::CreditNote;
 use crate::paper::invoice::Invoice;
 use crate::paper::packet::Packet;
 use crate::paper::receipt::Receipt;
+use crate::paper::refund_slip::RefundSlip;
 use crate::trade::vocabulary::PaperKind;
 use serde::de::DeserializeOwned;
 
@@ -24,7 +25,8 @@ pub fn paper_again(c: &mut DbConn, kind: PaperKind, id: i64) -> Result<(String, 
     let drawn = match kind {
         PaperKind::Invoice => read::<Invoice>(&document)?.pdf(),
         PaperKind::Receipt => read::<Receipt>(&document)?.pdf(),
-        PaperKind::CreditNote => read::<CreditNote>(&document)?.pdf(),
+        PaperKind::CreditNote | PaperKind::PartCredit => read::<CreditNote>(&document)?.pdf(),
+        PaperKind::RefundSlip => read::<RefundSlip>(&document)?.pdf(),
         PaperKind::Packet => read::<Packet>(&document)?.pdf(),
     };
     let name = format!("{} {number}.pdf", kind.label());

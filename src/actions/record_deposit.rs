@@ -8,8 +8,9 @@ use crate::book::payments::{self, For};
 use crate::book::rows::money::NewPayment;
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
-use crate::book::{farm, placements, reservations};
+use crate::book::{farm, ledger, placements, reservations};
 use crate::post::wording::Purpose;
+use crate::trade::ledger::Act;
 use crate::trade::money::Money;
 use crate::trade::vocabulary::{PaperKind, PayMethod, PaymentKind};
 use chrono::NaiveDate;
@@ -69,8 +70,10 @@ pub fn record_deposit(
             format!("Invoice {} is issued already. Record the money as a payment of it.", invoice.number),
         ));
     }
+    let mut posting = doing.posting(Act::Deposit, money.received_on, customer.id).order(id);
     let payment = payments::insert(
         tx,
+        &mut posting,
         &NewPayment {
             customer_id: customer.id,
             kind: PaymentKind::Received,
@@ -82,7 +85,8 @@ pub fn record_deposit(
             recorded_at: doing.now.at,
         },
     )?;
-    payments::allocate(tx, payment, For::Order(id), money.amount, doing.now.at)?;
+    payments::allocate(tx, &mut posting, payment, For::Order(id), money.amount, doing.now.at)?;
+    ledger::post(tx, posting)?;
     let held = Money::sum(payments::held(tx.conn(), For::Order(id))?.iter().map(|h| h.amount))?;
     let missing = r.deposit_asked.minus(held)?;
     let farm = farm::get(tx.conn())?;

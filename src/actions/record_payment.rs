@@ -1,4 +1,4 @@
-//! Recording a payment: for one or several invoices, or as credit; putting credit to use; giving it back.
+//! Recording a payment: for one or several invoices, or as credit; putting credit to use.
 
 use super::make_receipt::{Part, make_receipt, method_words};
 use super::queue_message::{ToSay, queue_message};
@@ -11,9 +11,10 @@ use crate::book::rows::people::Customer;
 use crate::book::schema::customer;
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
-use crate::book::{farm, invoices};
+use crate::book::{farm, invoices, ledger};
 use crate::post::wording::Purpose;
 use crate::trade::dates;
+use crate::trade::ledger::Act;
 use crate::trade::money::Money;
 use crate::trade::vocabulary::{PaperKind, PaymentKind};
 use diesel::prelude::*;
@@ -107,8 +108,10 @@ pub fn record_payment(
             ),
         ));
     }
+    let mut posting = doing.posting(Act::Payment, money.received_on, who);
     let id = payments::insert(
         tx,
+        &mut posting,
         &NewPayment {
             customer_id: who,
             kind: PaymentKind::Received,
@@ -121,8 +124,12 @@ pub fn record_payment(
         },
     )?;
     let mut named = put(tx, doing, who, parts, |tx, invoice, amount| {
-        Ok(payments::allocate(tx, id, For::Invoice(invoice), amount, doing.now.at)?)
+        Ok(payments::allocate(tx, &mut posting, id, For::Invoice(invoice), amount, doing.now.at)?)
     })?;
+    if let [(only, _)] = parts {
+        posting = posting.invoice(*only);
+    }
+    ledger::post(tx, posting)?;
     if rest.is_positive() {
         named.push(Part { name: "Credit, for later".into(), amount: rest });
         let line = format!("{} stands as credit", rest.dollars());
@@ -185,70 +192,11 @@ pub fn use_credit(
     if !amount.is_positive() || amount > there {
         return Err(Failure::refuse("amount", format!("There is {} of credit. Use at most that", there.dollars())));
     }
+    let mut posting = doing.posting(Act::UseCredit, doing.now.today, who).invoice(invoice);
     put(tx, doing, who, &[(invoice, amount)], |tx, id, amount| {
-        let mut left = amount;
-        for (payment, part) in &free {
-            let now = left.min(*part);
-            payments::allocate(tx, payment.id, For::Invoice(id), now, doing.now.at)?;
-            left = left.minus(now)?;
-        }
+        payments::put_credit(tx, &mut posting, who, For::Invoice(id), amount, doing.now.at)?;
         Ok(())
     })?;
-    Ok(())
-}
-
-/// Records that credit was given back to the customer.
-///
-/// # Errors
-/// [`Failure::Refused`] when there is less credit than that.
-pub fn give_back(tx: &mut Tx, doing: &Doing, who: CustomerId, money: &MoneyIn, tell: bool) -> Result<(), Failure> {
-    money.check(doing.now.today)?;
-    let there = payments::credit(tx.conn(), who)?;
-    if money.amount > there {
-        return Err(Failure::refuse(
-            "amount",
-            format!("Only {} stands as credit. Give back at most that", there.dollars()),
-        ));
-    }
-    payments::insert(
-        tx,
-        &NewPayment {
-            customer_id: who,
-            kind: PaymentKind::Refund,
-            method: money.method,
-            amount: money.amount,
-            received_on: money.received_on,
-            reference: money.reference.clone(),
-            note: money.note.clone(),
-            recorded_at: doing.now.at,
-        },
-    )?;
-    let how = method_words(money.method, &money.reference);
-    let day = dates::long(money.received_on, doing.now.today);
-    stories::tell(
-        tx,
-        doing.now.at,
-        &doing.actor,
-        Line {
-            line: format!("{} given back", money.amount.dollars()),
-            detail: format!("{day}, {how}."),
-            customer: Some(who),
-            ..Line::default()
-        },
-    )?;
-    if tell {
-        let farm = farm::get(tx.conn())?;
-        let person: Customer = customer::table.find(who).select(Customer::as_select()).first(tx.conn())?;
-        let values = super::queue_message::common_values(&farm, &person.name)
-            .with("amount", money.amount.dollars())
-            .with("date", day)
-            .with("method", how)
-            .with("refund_of", "what you had paid too much");
-        queue_message(
-            tx,
-            doing,
-            &ToSay { customer: who, reservation: None, purpose: Purpose::Refund, values, attachment: None },
-        )?;
-    }
+    ledger::post(tx, posting)?;
     Ok(())
 }

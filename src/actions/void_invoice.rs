@@ -8,11 +8,12 @@ use crate::book::payments::{self, For};
 use crate::book::rows::invoices::NewCreditNote;
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
-use crate::book::{counters, farm, invoices, reservations};
+use crate::book::{counters, farm, invoices, ledger, reservations};
 use crate::paper::credit_note::CreditNote;
 use crate::paper::parts::{Fact, Line as PaperLine, Sum};
 use crate::post::wording::Purpose;
 use crate::trade::dates;
+use crate::trade::ledger::Act;
 use crate::trade::money::Money;
 use crate::trade::number::Series;
 use crate::trade::vocabulary::PaperKind;
@@ -43,14 +44,27 @@ pub fn void_invoice(
     let (order, ..) = reservations::get(tx.conn(), invoice.reservation_id)?;
     let year = doing.now.today.year();
     let number = Series::CreditNote.number(year, counters::next(tx, &Series::CreditNote.counter(year))?);
-    let amount = invoice.farm_total.plus(invoice.farm_tax)?;
+    // What was credited, written off or added since is not taken back a second time.
+    let changes = invoices::changes(tx.conn(), id)?;
+    let changed = Money::sum(changes.iter().map(|k| k.amount))?;
+    let amount = invoice.farm_total.plus(invoice.farm_tax)?.plus(changed)?;
     let line = |name: String, amount| PaperLine { name, note: String::new(), reckoned: String::new(), amount };
-    let lines = vec![line(
+    let mut lines = vec![line(
         format!("Invoice {} of {}, farm total", invoice.number, dates::full(invoice.issued_on)),
         invoice.farm_total,
     )];
+    for k in &changes {
+        let number = k.number.as_ref().map_or(String::new(), |n| format!(" {n}"));
+        lines.push(line(format!("{}{number} of {}", k.kind.label(), dates::full(k.made_on)), k.amount));
+    }
     let taxes = if invoice.farm_tax.is_zero() { Vec::new() } else { vec![line("Tax on it".into(), invoice.farm_tax)] };
-    let moved = Money::sum(payments::move_all(tx, For::Invoice(id), Some(For::Order(order.id)), doing.now.at)?)?;
+    let mut posting =
+        doing.posting(Act::Void, doing.now.today, person.id).order(order.id).invoice(id).note(reason.trim());
+    posting.billed(tx.conn(), id, true)?;
+    invoices::take_changes_back(tx.conn(), &mut posting, id)?;
+    let moved = payments::move_all(tx, &mut posting, For::Invoice(id), Some(For::Order(order.id)), doing.now.at)?;
+    ledger::post(tx, posting)?;
+    let moved = Money::sum(moved)?;
     let mut notes =
         vec![format!("This credit note voids invoice {} in full; nothing of it is to be paid.", invoice.number)];
     if moved.is_positive() {

@@ -61,6 +61,12 @@ ids! {
     InvoiceId;
     /// A credit note.
     CreditNoteId;
+    /// An entry of the ledger.
+    EntryId;
+    /// A change of an invoice's balance.
+    ChangeId;
+    /// A refund slip.
+    RefundSlipId;
     /// A message in the outbox.
     MessageId;
     /// A wish to change a cut sheet late.

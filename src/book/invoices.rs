@@ -1,11 +1,14 @@
 //! Issued invoices and credit notes: written once, never changed.
 
 use super::conn::DbConn;
-use super::ids::{CreditNoteId, CustomerId, InvoiceId, ReservationId};
+use super::ids::{ChangeId, CreditNoteId, CustomerId, InvoiceId, ReservationId};
+use super::ledger::Posting;
 use super::rows::invoices::{CreditNote, Invoice, InvoiceLine, NewCreditNote, NewInvoice};
+use super::rows::ledger::{InvoiceChange, NewInvoiceChange};
 use super::rows::people::Customer;
-use super::schema::{allocation, credit_note, customer, invoice, invoice_line};
+use super::schema::{allocation, credit_note, customer, invoice, invoice_change, invoice_line};
 use super::store::Tx;
+use crate::trade::ledger::What;
 use crate::trade::money::Money;
 use diesel::dsl::sql;
 use diesel::prelude::*;
@@ -46,23 +49,82 @@ pub fn insert_credit_note(tx: &mut Tx, new: &NewCreditNote) -> QueryResult<Credi
     diesel::insert_into(credit_note::table).values(new.clone()).returning(credit_note::id).get_result(tx.conn())
 }
 
-/// What is paid on these invoices.
+/// What is settled of these invoices: paid, written off or credited, less what was added.
 ///
 /// # Errors
 /// The database's own.
 pub fn paid(c: &mut DbConn, ids: &[InvoiceId]) -> QueryResult<HashMap<InvoiceId, Money>> {
-    Ok(allocation::table
+    let mut all: HashMap<InvoiceId, Money> = allocation::table
         .filter(allocation::invoice_id.eq_any(ids.to_vec()))
         .group_by(allocation::invoice_id)
         .select((allocation::invoice_id, sql::<Nullable<BigInt>>("CAST(SUM(allocation.amount) AS BIGINT)")))
         .load::<(Option<InvoiceId>, Option<i64>)>(c)?
         .into_iter()
         .filter_map(|(id, cents)| Some((id?, Money::from_cents(cents.unwrap_or(0)))))
-        .collect())
+        .collect();
+    for (id, cents) in changed(c, ids)? {
+        let sum = all.entry(id).or_default();
+        *sum = Money::from_cents(sum.cents() - cents);
+    }
+    Ok(all)
+}
+
+/// What the balances of these invoices changed by other than by payment, in cents.
+fn changed(c: &mut DbConn, ids: &[InvoiceId]) -> QueryResult<Vec<(InvoiceId, i64)>> {
+    let rows: Vec<(InvoiceId, Option<i64>)> = invoice_change::table
+        .filter(invoice_change::invoice_id.eq_any(ids.to_vec()))
+        .group_by(invoice_change::invoice_id)
+        .select((invoice_change::invoice_id, sql::<Nullable<BigInt>>("CAST(SUM(invoice_change.amount) AS BIGINT)")))
+        .load(c)?;
+    Ok(rows.into_iter().map(|(id, cents)| (id, cents.unwrap_or(0))).collect())
+}
+
+/// Changes the balance of an issued invoice other than by payment.
+///
+/// # Errors
+/// The database's own.
+pub fn change(tx: &mut Tx, posting: &mut Posting, new: &NewInvoiceChange) -> QueryResult<ChangeId> {
+    let customer = invoice::table.find(new.invoice_id).select(invoice::customer_id).first(tx.conn())?;
+    let step = What::Changed {
+        invoice: new.invoice_id.0,
+        kind: new.kind,
+        species: super::ledger::species(tx.conn(), new.invoice_id)?,
+        amount: new.amount,
+        tax: new.tax,
+    };
+    posting.step(customer, step);
+    diesel::insert_into(invoice_change::table).values(new.clone()).returning(invoice_change::id).get_result(tx.conn())
+}
+
+/// What an invoice's balance changed by other than by payment, oldest first.
+///
+/// # Errors
+/// The database's own.
+pub fn changes(c: &mut DbConn, id: InvoiceId) -> QueryResult<Vec<InvoiceChange>> {
+    invoice_change::table
+        .filter(invoice_change::invoice_id.eq(id))
+        .order(invoice_change::id)
+        .select(InvoiceChange::as_select())
+        .load(c)
+}
+
+/// Adds to a posting that every change of an invoice is undone, because the invoice is taken back.
+///
+/// # Errors
+/// The database's own.
+pub fn take_changes_back(c: &mut DbConn, posting: &mut Posting, id: InvoiceId) -> QueryResult<()> {
+    let customer = invoice::table.find(id).select(invoice::customer_id).first(c)?;
+    let species = super::ledger::species(c, id)?;
+    for one in changes(c, id)? {
+        let (amount, tax) = (one.amount.negated(), one.tax.negated());
+        posting.step(customer, What::Changed { invoice: id.0, kind: one.kind, species, amount, tax });
+    }
+    Ok(())
 }
 
 /// What an invoice still lacks, as SQL.
-const OWED: &str = "invoice.farm_total + invoice.farm_tax - COALESCE((SELECT SUM(a.amount) FROM allocation a WHERE a.invoice_id = invoice.id), 0)";
+const OWED: &str = "invoice.farm_total + invoice.farm_tax - COALESCE((SELECT SUM(a.amount) FROM allocation a WHERE a.invoice_id = invoice.id), 0) \
+    + COALESCE((SELECT SUM(k.amount) FROM invoice_change k WHERE k.invoice_id = invoice.id), 0)";
 
 /// An invoice with its customer and what is still owed on it.
 pub type Open = (Invoice, Customer, Money);

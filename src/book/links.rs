@@ -2,12 +2,13 @@
 
 use super::at::At;
 use super::conn::DbConn;
-use super::ids::{CustomerLinkId, InvoiceId, PaymentId, ReceiptId, ReservationId};
+use super::ids::{CustomerId, CustomerLinkId, InvoiceId, PaymentId, ReceiptId, ReservationId};
 use super::rows::links::{CustomerLink, LinkSession, NewCustomerLink};
 use super::rows::people::Customer;
 use super::rows::selling::{Offering, Reservation};
 use super::schema::{
-    allocation, credit_note, customer, customer_link, invoice, link_session, offering, payment, receipt, reservation,
+    allocation, credit_note, customer, customer_link, invoice, invoice_change, link_session, offering, payment,
+    receipt, reservation,
 };
 use super::store::Tx;
 use crate::trade::money::{Money, Overflow};
@@ -141,12 +142,19 @@ pub fn settled_on(c: &mut DbConn, r: &Reservation, zone: chrono_tz::Tz) -> Query
         .filter(allocation::invoice_id.eq(id))
         .select((allocation::amount, payment::received_on))
         .load(c)?;
-    let owed = || Ok::<_, Overflow>(total.plus(tax)?.minus(Money::sum(paid.iter().map(|p| p.0))?)?.is_positive());
+    let changes: Vec<(Money, NaiveDate)> = invoice_change::table
+        .filter(invoice_change::invoice_id.eq(id))
+        .select((invoice_change::amount, invoice_change::made_on))
+        .load(c)?;
+    let owed = || {
+        let billed = total.plus(tax)?.plus(Money::sum(changes.iter().map(|k| k.0))?)?;
+        Ok::<_, Overflow>(billed.minus(Money::sum(paid.iter().map(|p| p.0))?)?.is_positive())
+    };
     // A sum that cannot be reckoned is not paid.
     if owed().unwrap_or(true) {
         return Ok(None);
     }
-    let last = paid.iter().map(|p| p.1).max().map_or(issued_on, |day| day.max(issued_on));
+    let last = paid.iter().chain(&changes).map(|p| p.1).max().map_or(issued_on, |day| day.max(issued_on));
     Ok(Some(r.collected_at.map_or(last, |at| last.max(at.day(zone)))))
 }
 
@@ -158,7 +166,11 @@ pub fn settled_on(c: &mut DbConn, r: &Reservation, zone: chrono_tz::Tz) -> Query
 pub fn own_receipts(c: &mut DbConn, order: ReservationId) -> QueryResult<Vec<(ReceiptId, String)>> {
     let invoices: Vec<InvoiceId> =
         invoice::table.filter(invoice::reservation_id.eq(order)).select(invoice::id).load(c)?;
+    // What somebody paid who had the share before is theirs alone.
+    let holder: CustomerId = reservation::table.find(order).select(reservation::customer_id).first(c)?;
     let touching: Vec<PaymentId> = allocation::table
+        .inner_join(payment::table)
+        .filter(payment::customer_id.eq(holder))
         .filter(allocation::reservation_id.eq(order).or(allocation::invoice_id.eq_any(invoices.clone())))
         .select(allocation::payment_id)
         .distinct()
@@ -179,6 +191,19 @@ pub fn own_receipts(c: &mut DbConn, order: ReservationId) -> QueryResult<Vec<(Re
         .order(receipt::id)
         .select((receipt::id, receipt::number))
         .load(c)
+}
+
+/// Whether an invoice is of this order and was issued to the one who has the order now.
+///
+/// # Errors
+/// The database's own.
+pub fn is_own_invoice(c: &mut DbConn, order: ReservationId, id: InvoiceId) -> QueryResult<bool> {
+    let own = invoice::table
+        .inner_join(reservation::table)
+        .filter(invoice::id.eq(id))
+        .filter(invoice::reservation_id.eq(order))
+        .filter(invoice::customer_id.eq(reservation::customer_id));
+    Ok(own.select(invoice::id).first::<InvoiceId>(c).optional()?.is_some())
 }
 
 /// The orders of the customers with this mail address that are not cancelled, with their customer, oldest first.

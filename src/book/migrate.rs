@@ -1,6 +1,7 @@
 //! Migrations, embedded in the program and run when a book is opened.
 
 use super::conn::DbConn;
+use super::ledger::carry_over::carry_over;
 use diesel::migration::Migration;
 use diesel_migrations::{EmbeddedMigrations, HarnessWithOutput, MigrationHarness, embed_migrations};
 
@@ -11,22 +12,45 @@ const POSTGRES: EmbeddedMigrations = embed_migrations!("migrations/postgres");
 #[cfg(feature = "postgres")]
 const ADVISORY_LOCK: i64 = 0x6761_6d62;
 
-/// Brings a book up to this program's tables and refuses one made by a newer program.
+/// Brings a book up to this program's tables, begins its ledger if it is older than that, and refuses one made by a newer
+/// program.
 ///
 /// # Errors
 /// A sentence for the operator.
 pub fn migrate(conn: &mut DbConn) -> Result<(), String> {
+    lock(conn, "pg_advisory_lock")?;
+    let outcome = match conn {
+        #[cfg(feature = "postgres")]
+        DbConn::Pg(c) => run(c, || POSTGRES),
+        DbConn::Sqlite(c) => run(c, || SQLITE),
+    };
+    let outcome = outcome.and_then(|()| begin_ledger(conn));
+    lock(conn, "pg_advisory_unlock")?;
+    outcome
+}
+
+fn begin_ledger(conn: &mut DbConn) -> Result<(), String> {
+    let entries = carry_over(conn)?;
+    if entries > 0 {
+        tracing::info!("the ledger was begun from what is in the book: {entries} entries, equal to the documents");
+    }
+    Ok(())
+}
+
+/// Locks or unlocks the migrations of a PostgreSQL database; SQLite has one writer anyway.
+fn lock(conn: &mut DbConn, how: &str) -> Result<(), String> {
     match conn {
         #[cfg(feature = "postgres")]
         DbConn::Pg(c) => {
             use diesel::RunQueryDsl;
             let failed = |e: diesel::result::Error| format!("the database refused the migration lock: {e}");
-            diesel::sql_query(format!("SELECT pg_advisory_lock({ADVISORY_LOCK})")).execute(c).map_err(failed)?;
-            let outcome = run(c, || POSTGRES);
-            diesel::sql_query(format!("SELECT pg_advisory_unlock({ADVISORY_LOCK})")).execute(c).map_err(failed)?;
-            outcome
+            diesel::sql_query(format!("SELECT {how}({ADVISORY_LOCK})")).execute(c).map_err(failed)?;
+            Ok(())
         }
-        DbConn::Sqlite(c) => run(c, || SQLITE),
+        DbConn::Sqlite(_) => {
+            let _ = how;
+            Ok(())
+        }
     }
 }
 

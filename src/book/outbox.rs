@@ -7,7 +7,7 @@ use super::at::At;
 use super::conn::DbConn;
 use super::ids::{CustomerId, MessageId, ReservationId};
 use super::rows::outbox::{Message, NewMessage};
-use super::schema::{credit_note, invoice, message, packet, receipt};
+use super::schema::{credit_note, invoice, invoice_change, message, packet, receipt, refund_slip, reservation};
 use super::store::Tx;
 use crate::trade::vocabulary::{Channel, PaperKind};
 use diesel::prelude::*;
@@ -129,13 +129,21 @@ pub fn was_said(c: &mut DbConn, order: ReservationId, purpose: &str, bodies: &[&
     Ok(found.is_some())
 }
 
+/// Who has an order now.
+fn holder_of(c: &mut DbConn, order: ReservationId) -> QueryResult<CustomerId> {
+    reservation::table.find(order).select(reservation::customer_id).first(c)
+}
+
 /// The messages about an order that left for their reader, newest first, at most a hundred.
 ///
 /// # Errors
 /// The database's own.
 pub fn reached(c: &mut DbConn, order: ReservationId) -> QueryResult<Vec<Message>> {
+    let holder = holder_of(c, order)?;
     message::table
         .filter(message::reservation_id.eq(order))
+        // What was written to somebody who had the share before is theirs alone.
+        .filter(message::customer_id.eq(holder))
         .filter(message::sent_at.is_not_null().or(message::handed_over_at.is_not_null()))
         .order(message::id.desc())
         .limit(100)
@@ -148,8 +156,11 @@ pub fn reached(c: &mut DbConn, order: ReservationId) -> QueryResult<Vec<Message>
 /// # Errors
 /// The database's own.
 pub fn count_reached(c: &mut DbConn, order: ReservationId) -> QueryResult<i64> {
+    let holder = holder_of(c, order)?;
     message::table
         .filter(message::reservation_id.eq(order))
+        // What was written to somebody who had the share before is theirs alone.
+        .filter(message::customer_id.eq(holder))
         .filter(message::sent_at.is_not_null().or(message::handed_over_at.is_not_null()))
         .count()
         .get_result(c)
@@ -298,12 +309,22 @@ pub fn mark_handed_over(tx: &mut Tx, id: MessageId, version: i64, at: At) -> Que
 /// # Errors
 /// The database's own; not found when there is none.
 pub fn paper(c: &mut DbConn, kind: PaperKind, id: i64) -> QueryResult<(String, String)> {
-    use super::ids::{CreditNoteId, InvoiceId, PacketId, ReceiptId};
+    use super::ids::{ChangeId, CreditNoteId, InvoiceId, PacketId, ReceiptId, RefundSlipId};
     match kind {
         PaperKind::Invoice => invoice::table.find(InvoiceId(id)).select((invoice::number, invoice::document)).first(c),
         PaperKind::Receipt => receipt::table.find(ReceiptId(id)).select((receipt::number, receipt::document)).first(c),
         PaperKind::CreditNote => {
             credit_note::table.find(CreditNoteId(id)).select((credit_note::number, credit_note::document)).first(c)
+        }
+        PaperKind::RefundSlip => {
+            refund_slip::table.find(RefundSlipId(id)).select((refund_slip::number, refund_slip::document)).first(c)
+        }
+        PaperKind::PartCredit => {
+            let row: (Option<String>, Option<String>) = invoice_change::table
+                .find(ChangeId(id))
+                .select((invoice_change::number, invoice_change::document))
+                .first(c)?;
+            row.0.zip(row.1).ok_or(diesel::result::Error::NotFound)
         }
         PaperKind::Packet => {
             let row: super::rows::sheets::Packet = super::sheets::packet(c, PacketId(id))?;
@@ -332,5 +353,11 @@ pub fn papers(c: &mut DbConn, kind: PaperKind) -> QueryResult<Vec<i64>> {
         PaperKind::Receipt => receipt::table.order(receipt::id).select(receipt::id).load(c),
         PaperKind::CreditNote => credit_note::table.order(credit_note::id).select(credit_note::id).load(c),
         PaperKind::Packet => packet::table.order(packet::id).select(packet::id).load(c),
+        PaperKind::RefundSlip => refund_slip::table.order(refund_slip::id).select(refund_slip::id).load(c),
+        PaperKind::PartCredit => invoice_change::table
+            .filter(invoice_change::document.is_not_null())
+            .order(invoice_change::id)
+            .select(invoice_change::id)
+            .load(c),
     }
 }

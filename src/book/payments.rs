@@ -3,10 +3,14 @@
 use super::at::At;
 use super::conn::DbConn;
 use super::ids::{CustomerId, InvoiceId, PaymentId, ReceiptId, ReservationId};
+use super::ledger::Posting;
+use super::rows::ledger::PaymentPair;
 use super::rows::money::{NewPayment, NewReceipt, Payment, Receipt};
-use super::schema::{allocation, payment, receipt};
+use super::schema::{allocation, payment, payment_pair, receipt};
 use super::store::Tx;
+use crate::trade::ledger::{PairKind, What};
 use crate::trade::money::Money;
+use crate::trade::vocabulary::PaymentKind;
 use diesel::dsl::sql;
 use diesel::prelude::*;
 use diesel::sql_types::{BigInt, Nullable};
@@ -21,22 +25,81 @@ pub enum For {
     Invoice(InvoiceId),
 }
 
-/// Records a payment.
+/// Records a payment: money that came in, or was given back. It stands as the customer's credit, or is taken from it.
 ///
 /// # Errors
 /// The database's own.
-pub fn insert(tx: &mut Tx, new: &NewPayment) -> QueryResult<PaymentId> {
+pub fn insert(tx: &mut Tx, posting: &mut Posting, new: &NewPayment) -> QueryResult<PaymentId> {
+    let id = insert_row(tx, new)?;
+    posting.payment(id);
+    posting.step(
+        new.customer_id,
+        match new.kind {
+            PaymentKind::Received => What::Received(new.method, new.amount),
+            PaymentKind::Refund => What::GivenBack(new.method, new.amount),
+        },
+    );
+    Ok(id)
+}
+
+fn insert_row(tx: &mut Tx, new: &NewPayment) -> QueryResult<PaymentId> {
     diesel::insert_into(payment::table).values(new.clone()).returning(payment::id).get_result(tx.conn())
+}
+
+fn pair(tx: &mut Tx, first_id: PaymentId, second_id: PaymentId, kind: PairKind) -> QueryResult<()> {
+    diesel::insert_into(payment_pair::table)
+        .values(PaymentPair { second_id, first_id, kind })
+        .execute(tx.conn())
+        .map(|_| ())
+}
+
+/// Undoes a payment the bank took back: `new` is the refund that does it, of the same customer, method and amount.
+///
+/// # Errors
+/// The database's own.
+pub fn insert_undoing(
+    tx: &mut Tx,
+    posting: &mut Posting,
+    first: PaymentId,
+    new: &NewPayment,
+) -> QueryResult<PaymentId> {
+    let id = insert_row(tx, new)?;
+    pair(tx, first, id, PairKind::Bounced)?;
+    posting.payment(first);
+    posting.step(new.customer_id, What::Bounced(new.method, new.amount));
+    Ok(id)
+}
+
+/// Moves credit from one customer to another; no money changes hands. `new` is what the taker receives.
+///
+/// # Errors
+/// The database's own.
+pub fn insert_moved(tx: &mut Tx, posting: &mut Posting, from: CustomerId, new: &NewPayment) -> QueryResult<PaymentId> {
+    let given = NewPayment { customer_id: from, kind: PaymentKind::Refund, ..new.clone() };
+    let (first, second) = (insert_row(tx, &given)?, insert_row(tx, new)?);
+    pair(tx, first, second, PairKind::Moved)?;
+    posting.payment(second);
+    posting.step(from, What::Sent(new.amount));
+    posting.step(new.customer_id, What::Got(new.amount));
+    Ok(second)
 }
 
 /// Says what a part of a payment is for; a negative amount takes it away again. Nothing is written for zero.
 ///
 /// # Errors
 /// The database's own.
-pub fn allocate(tx: &mut Tx, id: PaymentId, what: For, amount: Money, at: At) -> QueryResult<()> {
+pub fn allocate(
+    tx: &mut Tx,
+    posting: &mut Posting,
+    id: PaymentId,
+    what: For,
+    amount: Money,
+    at: At,
+) -> QueryResult<()> {
     if amount.is_zero() {
         return Ok(());
     }
+    posting.put(tx.conn(), what, amount)?;
     let (order, invoice) = match what {
         For::Order(id) => (Some(id), None),
         For::Invoice(id) => (None, Some(id)),
@@ -135,18 +198,65 @@ pub fn held(c: &mut DbConn, what: For) -> QueryResult<Vec<Held>> {
 ///
 /// # Errors
 /// The database's own.
-pub fn move_all(tx: &mut Tx, from: For, to: Option<For>, at: At) -> QueryResult<Vec<Money>> {
+pub fn move_all(tx: &mut Tx, posting: &mut Posting, from: For, to: Option<For>, at: At) -> QueryResult<Vec<Money>> {
     let parts = held(tx.conn(), from)?;
     for h in &parts {
-        allocate(tx, h.payment.id, from, h.amount.negated(), at)?;
+        allocate(tx, posting, h.payment.id, from, h.amount.negated(), at)?;
         if let Some(to) = to {
-            allocate(tx, h.payment.id, to, h.amount, at)?;
+            allocate(tx, posting, h.payment.id, to, h.amount, at)?;
         }
     }
     Ok(parts.into_iter().map(|h| h.amount).collect())
 }
 
-/// The parts of a customer's payments that are for nothing yet, oldest first. Refunds have taken from the oldest.
+/// Moves a part of what is held for one thing, the oldest first, to another, or (with none) back to the customer's credit.
+/// What could not be moved, because less is held.
+///
+/// # Errors
+/// The database's own.
+pub fn move_part(
+    tx: &mut Tx,
+    posting: &mut Posting,
+    from: For,
+    to: Option<For>,
+    amount: Money,
+    at: At,
+) -> QueryResult<Money> {
+    let mut left = amount.cents();
+    for h in held(tx.conn(), from)? {
+        let now = Money::from_cents(left.min(h.amount.cents()).max(0));
+        allocate(tx, posting, h.payment.id, from, now.negated(), at)?;
+        if let Some(to) = to {
+            allocate(tx, posting, h.payment.id, to, now, at)?;
+        }
+        left -= now.cents();
+    }
+    Ok(Money::from_cents(left))
+}
+
+/// Puts a customer's credit to something, the oldest money first. What could not be put, because there is less.
+///
+/// # Errors
+/// The database's own.
+pub fn put_credit(
+    tx: &mut Tx,
+    posting: &mut Posting,
+    who: CustomerId,
+    to: For,
+    amount: Money,
+    at: At,
+) -> QueryResult<Money> {
+    let mut left = amount.cents();
+    for (payment, part) in free_parts(tx.conn(), who)? {
+        let now = Money::from_cents(left.min(part.cents()).max(0));
+        allocate(tx, posting, payment.id, to, now, at)?;
+        left -= now.cents();
+    }
+    Ok(Money::from_cents(left))
+}
+
+/// The parts of a customer's payments that are for nothing yet, oldest first. A payment that was returned is gone; other
+/// refunds have taken from the oldest.
 ///
 /// # Errors
 /// The database's own.
@@ -164,10 +274,19 @@ pub fn free_parts(c: &mut DbConn, customer: CustomerId) -> QueryResult<Vec<(Paym
         .into_iter()
         .map(|(id, n)| (id, n.unwrap_or(0)))
         .collect();
-    let is_refund = |p: &Payment| p.kind == crate::trade::vocabulary::PaymentKind::Refund;
-    let mut given_back: i64 = payments.iter().filter(|p| is_refund(p)).map(|p| p.amount.cents()).sum();
+    let bounced: HashMap<PaymentId, PaymentId> = payment_pair::table
+        .filter(payment_pair::kind.eq(PairKind::Bounced))
+        .filter(payment_pair::first_id.eq_any(payments.iter().map(|p| p.id).collect::<Vec<_>>()))
+        .select((payment_pair::first_id, payment_pair::second_id))
+        .load::<(PaymentId, PaymentId)>(c)?
+        .into_iter()
+        .collect();
+    let is_refund = |p: &Payment| p.kind == PaymentKind::Refund;
+    let undoing: Vec<PaymentId> = bounced.values().copied().collect();
+    let mut given_back: i64 =
+        payments.iter().filter(|p| is_refund(p) && !undoing.contains(&p.id)).map(|p| p.amount.cents()).sum();
     let mut out = Vec::new();
-    for p in payments.into_iter().filter(|p| !is_refund(p)) {
+    for p in payments.into_iter().filter(|p| !is_refund(p) && !bounced.contains_key(&p.id)) {
         let free = p.amount.cents() - used.get(&p.id).copied().unwrap_or(0);
         let taken = free.min(given_back).max(0);
         given_back -= taken;

@@ -241,7 +241,7 @@ pub struct Wanted {
 
 /// What an order's good invoice still lacks, in cents, as SQL.
 const OWED: &str = "(SELECT i.farm_total + i.farm_tax - COALESCE((SELECT SUM(a.amount) FROM allocation a WHERE a.invoice_id = i.id), 0) \
-    FROM invoice i WHERE i.reservation_id = reservation.id AND NOT EXISTS (SELECT 1 FROM credit_note n WHERE n.invoice_id = i.id) ORDER BY i.id DESC LIMIT 1)";
+    + COALESCE((SELECT SUM(k.amount) FROM invoice_change k WHERE k.invoice_id = i.id), 0) FROM invoice i WHERE i.reservation_id = reservation.id AND NOT EXISTS (SELECT 1 FROM credit_note n WHERE n.invoice_id = i.id) ORDER BY i.id DESC LIMIT 1)";
 
 /// More deposit was asked than is held, it is not weighed, and no invoice was ever issued, as SQL.
 pub(super) const DEPOSIT_DUE: &str = "reservation.deposit_asked > COALESCE((SELECT SUM(a.amount) FROM allocation a WHERE a.reservation_id = reservation.id), 0) \

@@ -723,6 +723,75 @@ diesel::joinable!(customer_link -> reservation (reservation_id));
 diesel::joinable!(link_session -> customer_link (link_id));
 diesel::joinable!(cancel_request -> reservation (reservation_id));
 diesel::joinable!(side_decision -> animal (animal_id));
+
+diesel::table! {
+    /// Double entry: what each act did to the accounts. Append-only.
+    ledger_entry (id) {
+        id -> BigInt,
+        kind -> Text,
+        day -> Date,
+        customer_id -> BigInt,
+        reservation_id -> Nullable<BigInt>,
+        invoice_id -> Nullable<BigInt>,
+        payment_id -> Nullable<BigInt>,
+        note -> Text,
+        actor -> Text,
+        made_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// The lines of an entry; they add up to zero. Debit is positive, credit negative.
+    ledger_line (entry_id, position) {
+        entry_id -> BigInt,
+        position -> BigInt,
+        account -> Text,
+        amount -> BigInt,
+        customer_id -> BigInt,
+        reservation_id -> Nullable<BigInt>,
+        invoice_id -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    /// Two payments that belong together. 'bounced': second, a refund, undoes first. 'moved': first, a refund of the giver, became second, received by the taker.
+    payment_pair (second_id) {
+        second_id -> BigInt,
+        first_id -> BigInt,
+        kind -> Text,
+    }
+}
+
+diesel::table! {
+    /// What an issued invoice's balance changed by other than by payment: taken off (amount < 0) or added. Append-only.
+    invoice_change (id) {
+        id -> BigInt,
+        invoice_id -> BigInt,
+        kind -> Text,
+        amount -> BigInt,
+        tax -> BigInt,
+        made_on -> Date,
+        reason -> Text,
+        number -> Nullable<Text>,
+        document -> Nullable<Text>,
+        made_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Numbered slips of money given back; document is the paper's content, frozen.
+    refund_slip (id) {
+        id -> BigInt,
+        number -> Text,
+        payment_id -> BigInt,
+        made_on -> Date,
+        document -> Text,
+    }
+}
+
+diesel::joinable!(ledger_line -> ledger_entry (entry_id));
+diesel::joinable!(refund_slip -> payment (payment_id));
+diesel::joinable!(invoice_change -> invoice (invoice_id));
 diesel::joinable!(sheet_request -> reservation (reservation_id));
 diesel::joinable!(waiting_offer -> reservation (reservation_id));
 diesel::joinable!(reservation -> customer (customer_id));
@@ -756,6 +825,11 @@ diesel::allow_tables_to_appear_in_same_query!(
     place_lock,
     plan_acceptance,
     plan_move,
+    ledger_entry,
+    ledger_line,
+    payment_pair,
+    invoice_change,
+    refund_slip,
     waiting_offer,
     cut_sheet,
     packet,

@@ -1,7 +1,7 @@
 //! Where orders stand: derived in a few queries from what is stored, never stored itself.
 
 use super::conn::DbConn;
-use super::ids::{AnimalId, DateId, InvoiceId, OfferingId, ReservationId};
+use super::ids::{AnimalId, DateId, OfferingId, ReservationId};
 use super::placements::{self, Share};
 use super::rows::animals::{Animal, WeighIn};
 use super::rows::invoices::Invoice;
@@ -165,14 +165,7 @@ pub fn facts(c: &mut DbConn, orders: &[&Reservation]) -> QueryResult<HashMap<Res
         .order(invoice::id)
         .select(Invoice::as_select())
         .load(c)?;
-    let paid: HashMap<InvoiceId, Money> = allocation::table
-        .filter(allocation::invoice_id.eq_any(invoices.iter().map(|i| i.id).collect::<Vec<_>>()))
-        .group_by(allocation::invoice_id)
-        .select((allocation::invoice_id, sums()))
-        .load::<(Option<InvoiceId>, Option<i64>)>(c)?
-        .into_iter()
-        .filter_map(|(id, cents)| Some((id?, Money::from_cents(cents.unwrap_or(0)))))
-        .collect();
+    let paid = super::invoices::paid(c, &invoices.iter().map(|i| i.id).collect::<Vec<_>>())?;
     for i in invoices {
         let sum = paid.get(&i.id).copied().unwrap_or_default();
         if let Some(f) = out.get_mut(&i.reservation_id) {

@@ -8,6 +8,7 @@ use crate::actions::Failure;
 use crate::actions::book_date::{DateFacts, book_date};
 use crate::actions::cancel_reservation::{Cancel, cancel_reservation};
 use crate::actions::care_for_animal::{Given, Weighed, record_live_weight, record_treatment};
+use crate::actions::keep_deposit::keep_deposit;
 use crate::actions::lose_animal::{lose_animal, tell_of_loss};
 use crate::actions::offer::{OfferingIn, change_offering};
 use crate::actions::offer_share::offer_share;
@@ -257,6 +258,10 @@ fn waiting(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure> 
     let cancel = Cancel { version, reason: "Moving away".into(), fate: DepositFate::Refund, carry_to: None };
     let doing = t.doing(-2, 18);
     cancel_reservation(t.tx, &doing, order, &cancel)?;
+    // By the policy a part is kept; the rest is owed back.
+    let version = reservations::get(t.tx.conn(), order)?.0.version;
+    let doing = t.doing(-1, 9);
+    keep_deposit(t.tx, &doing, order, version, usd(25), "Cancelled within a week of the date")?;
     // Asked for its deposit, but nothing came yet.
     t.order(-1, people.named("Clementine Ode")?, farm.lambs, Size::Whole, "")?;
     Ok(())

@@ -4,20 +4,25 @@ use super::cast::People;
 use super::farm::Farm;
 use super::teller::{LEFT, RIGHT, Teller, lb, usd};
 use crate::actions::book_date::{DateFacts, book_date};
+use crate::actions::bounce_payment::{Bounced, bounce_payment};
 use crate::actions::care_for_animal::{Weighed, record_live_weight};
 use crate::actions::change_order::{add_line, set_products};
 use crate::actions::draft_invoice::drafts;
+use crate::actions::give_back::give_back;
 use crate::actions::issue_invoices::issue_invoices;
+use crate::actions::record_deposit::MoneyIn;
 use crate::actions::record_weights::{WeighForm, record_weights};
 use crate::actions::void_invoice::void_invoice;
+use crate::actions::write_off::write_off;
 use crate::actions::{Doing, Failure};
 use crate::book::ids::{InvoiceId, ReservationId};
+use crate::book::payments::{self, For};
 use crate::book::{farm, reservations};
 use crate::trade::animal::Class;
 use crate::trade::carcass::Hung;
 use crate::trade::money::Money;
 use crate::trade::share::{Size, Species};
-use crate::trade::vocabulary::CarcassBasis;
+use crate::trade::vocabulary::{CarcassBasis, PayMethod};
 use chrono::Weekday;
 
 /// Orders with what they come to now.
@@ -162,5 +167,30 @@ fn pay(t: &mut Teller, kill: i64, people: &People, issued: &[InvoiceId], owed: &
             _ => t.pay(kill + 8 + n, who, *invoice, *due, *due, check)?,
         }
     }
-    Ok(())
+    afterwards(t, kill, people, issued)
+}
+
+/// The bank returned Harlow's check, Ruth was let off some cents, and Ines wanted a part of her credit back.
+fn afterwards(t: &mut Teller, kill: i64, people: &People, issued: &[InvoiceId]) -> Result<(), Failure> {
+    if let (Some(harlow), Some(ruth)) = (issued.get(6), issued.get(7)) {
+        let doing = t.doing(kill + 20, 9);
+        let held = payments::held(t.tx.conn(), For::Invoice(*harlow))?;
+        if let Some(check) = held.last().map(|h| h.payment.id) {
+            let charge = Some(usd(25));
+            let returned = Bounced { day: doing.now.today, reason: "Not enough funds".into(), charge };
+            bounce_payment(t.tx, &doing, check, &returned)?;
+        }
+        let doing = t.doing(kill + 21, 9);
+        write_off(t.tx, &doing, *ruth, Money::from_cents(50), "She was told a rounded figure on the phone.")?;
+    }
+    let doing = t.doing(kill + 24, 10);
+    let back = MoneyIn {
+        method: PayMethod::Check,
+        amount: usd(20),
+        received_on: doing.now.today,
+        reference: "318".into(),
+        note: String::new(),
+    };
+    give_back(t.tx, &doing, people.named("Ines Halvard")?, &back, true)?;
+    t.hand_over(kill + 24)
 }

@@ -29,6 +29,8 @@ pub mod packet_changes;
 pub mod page;
 pub mod parts;
 pub mod receipt;
+pub mod refund_slip;
+pub mod statement;
 mod subset;
 
 pub use face::unprintable;

@@ -1,4 +1,4 @@
-//! The numbers of orders and papers: `2027-031`, `I-2027-041`, `R-2027-014`, `C-2027-003`.
+//! The numbers of orders and papers: `2027-031`, `I-2027-041`, `R-2027-014`, `C-2027-003`, `RF-2027-002`.
 
 crate::words! {
     /// A series that is counted up without gaps, each year from 1.
@@ -11,6 +11,8 @@ crate::words! {
         Receipt = "receipt", "receipt";
         /// Credit notes.
         CreditNote = "credit_note", "credit note";
+        /// Slips of money given back.
+        Refund = "refund", "refund slip";
     }
 }
 
@@ -21,6 +23,7 @@ impl Series {
             Self::Invoice => "I-",
             Self::Receipt => "R-",
             Self::CreditNote => "C-",
+            Self::Refund => "RF-",
         }
     }
     /// The number as it is written: the year and at least three digits.
@@ -34,7 +37,7 @@ impl Series {
     /// Reads a number as a person types it (small letters, blanks around it) into series, year and count.
     pub fn read(text: &str) -> Option<(Self, i32, i64)> {
         let text = text.trim().to_ascii_uppercase();
-        let (series, rest) = [Self::Invoice, Self::Receipt, Self::CreditNote]
+        let (series, rest) = [Self::Invoice, Self::Receipt, Self::CreditNote, Self::Refund]
             .into_iter()
             .find_map(|series| Some((series, text.strip_prefix(series.letter())?)))
             .unwrap_or((Self::Order, text.as_str()));
@@ -67,7 +70,7 @@ mod tests {
 
     proptest! {
         #[test]
-        fn what_is_written_is_read_back(year in 1000_i32..9999, count in 1_i64..1_000_000, which in 0_usize..4) {
+        fn what_is_written_is_read_back(year in 1000_i32..9999, count in 1_i64..1_000_000, which in 0_usize..5) {
             let series = Series::ALL[which];
             prop_assert_eq!(Series::read(&series.number(year, count)), Some((series, year, count)));
         }

@@ -209,6 +209,10 @@ crate::words! {
         CreditNote = "credit_note", "credit note";
         /// The cut sheets of a date.
         Packet = "packet", "packet";
+        /// A slip of money given back.
+        RefundSlip = "refund_slip", "refund slip";
+        /// A credit note for a part of an invoice.
+        PartCredit = "part_credit", "credit note";
     }
 }
 

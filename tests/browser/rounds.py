@@ -10,7 +10,7 @@ from pages import Gallery, Walker
 from playwright.sync_api import Page
 
 # What is no page, and how it begins.
-PAPERS = {".pdf": b"%PDF-", ".eml": b"", ".sqlite": b"SQLite format 3"}
+PAPERS = {".pdf": b"%PDF-", ".eml": b"", ".sqlite": b"SQLite format 3", ".csv": b"Entry,", ".txt": b"; "}
 
 
 def kind(path: str) -> str:

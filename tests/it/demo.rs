@@ -109,7 +109,19 @@ const BREAKS: &[(&str, &[&str])] = &[
         &["3  ", "4  every issued invoice"],
     ),
     ("UPDATE counter SET value = value + 1 WHERE name LIKE 'invoice-%'", &["5  "]),
-    ("UPDATE payment SET amount = amount - 1 WHERE id = 1", &["6  "]),
+    ("UPDATE payment SET amount = amount - 1 WHERE id = 1", &["6  every cent", "6  the ledger’s balances"]),
+    (
+        "INSERT INTO ledger_line (entry_id, position, account, amount, customer_id) SELECT id, 99, 'cash', 1, customer_id FROM ledger_entry WHERE id = 1",
+        &["6  every entry", "6  the ledger’s balances"],
+    ),
+    (
+        "INSERT INTO ledger_entry (kind, day, customer_id, actor, made_at) SELECT kind, day, customer_id, actor, made_at FROM ledger_entry WHERE id = 1",
+        &["6  every entry"],
+    ),
+    ("UPDATE payment SET method = 'cash' WHERE method = 'check'", &["6  the ledger’s balances"]),
+    ("UPDATE allocation SET amount = amount - 1 WHERE invoice_id IS NOT NULL", &["6  the ledger’s balances"]),
+    ("UPDATE allocation SET amount = amount + 1 WHERE reservation_id IS NOT NULL", &["6  the ledger’s balances"]),
+    ("UPDATE invoice_line SET billed_by = 'processor' WHERE kind = 'share'", &["6  the ledger’s balances"]),
     ("UPDATE reservation SET rate = rate + 1 WHERE id = 1", &["7  "]),
     ("UPDATE animal SET date_id = 4 WHERE tag = '204'", &["8  "]),
     (

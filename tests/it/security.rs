@@ -145,7 +145,13 @@ fn guarded(page: &Page) {
     if !page.bytes.is_empty() {
         let kind = page.header("content-type");
         let known = ["text/html; charset=utf-8", "text/plain; charset=utf-8", "text/css; charset=utf-8"];
-        let file = ["application/pdf", "message/rfc822", "image/svg+xml", "text/javascript; charset=utf-8"];
+        let file = [
+            "text/csv; charset=utf-8",
+            "application/pdf",
+            "message/rfc822",
+            "image/svg+xml",
+            "text/javascript; charset=utf-8",
+        ];
         assert!(known.contains(&kind) || file.contains(&kind), "{} is “{kind}”", page.url);
     }
 }

@@ -4,6 +4,7 @@
 //! DEVELOPERS.md. The papers (4) are made again in [`crate::actions`], because no paper is made here.
 
 mod animals;
+mod ledger;
 mod links;
 mod money;
 mod plans;
@@ -40,6 +41,8 @@ pub fn check(c: &mut DbConn) -> QueryResult<Vec<Checked>> {
         money::invoices_add_up(c)?,
         selling::numbers(c)?,
         money::allocations(c)?,
+        ledger::entries(c)?,
+        ledger::equals_documents(c)?,
         selling::locked_prices(c)?,
         animals::withdrawals(c)?,
         links::live(c)?,

@@ -109,11 +109,15 @@ pub(super) fn numbers(c: &mut DbConn) -> QueryResult<Checked> {
     let counters: BTreeMap<String, i64> = counter::table.load::<(String, i64)>(c)?.into_iter().collect();
     let mut faults = Vec::new();
     let mut looked_at = 0;
-    let all: [(Series, Vec<String>); 4] = [
+    let mut credit_notes: Vec<String> = credit_note::table.select(credit_note::number).load(c)?;
+    let of_parts: Vec<Option<String>> = invoice_change::table.select(invoice_change::number).load(c)?;
+    credit_notes.extend(of_parts.into_iter().flatten());
+    let all: [(Series, Vec<String>); 5] = [
         (Series::Order, reservation::table.select(reservation::number).load(c)?),
         (Series::Invoice, invoice::table.select(invoice::number).load(c)?),
         (Series::Receipt, receipt::table.select(receipt::number).load(c)?),
-        (Series::CreditNote, credit_note::table.select(credit_note::number).load(c)?),
+        (Series::CreditNote, credit_notes),
+        (Series::Refund, refund_slip::table.select(refund_slip::number).load(c)?),
     ];
     for (series, numbers) in all {
         let mut years: BTreeMap<i32, BTreeSet<i64>> = BTreeMap::new();
@@ -139,7 +143,7 @@ pub(super) fn numbers(c: &mut DbConn) -> QueryResult<Checked> {
         }
     }
     Ok(Checked {
-        rule: "5  order, invoice, receipt and credit-note numbers have no gap and no repeat",
+        rule: "5  order, invoice, receipt, credit-note and refund-slip numbers have no gap and no repeat",
         looked_at,
         faults,
     })

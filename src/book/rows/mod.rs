@@ -4,6 +4,7 @@ pub mod accounts;
 pub mod animals;
 pub mod farm;
 pub mod invoices;
+pub mod ledger;
 pub mod links;
 pub mod money;
 pub mod outbox;

@@ -58,7 +58,7 @@ pub async fn invoice(holder: Holder, app: web::Data<App>, id: web::Path<i64>) ->
     let (stored, note) = app
         .read(move |c| {
             let (stored, _, note) = invoices::get(c, id)?;
-            if stored.reservation_id == order { Ok((stored, note)) } else { Err(Failure::NotFound) }
+            if links::is_own_invoice(c, order, id)? { Ok((stored, note)) } else { Err(Failure::NotFound) }
         })
         .await?;
     let paper: Invoice = read(&stored.document)?;
@@ -128,7 +128,7 @@ pub async fn invoice_pdf(holder: Holder, app: web::Data<App>, id: web::Path<i64>
     let (order, id) = (holder.order, InvoiceId(*id));
     let (name, pdf) = app
         .read(move |c| {
-            if invoices::get(c, id)?.0.reservation_id != order {
+            if !links::is_own_invoice(c, order, id)? {
                 return Err(Failure::NotFound);
             }
             paper_again(c, PaperKind::Invoice, id.0)

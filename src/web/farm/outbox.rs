@@ -173,6 +173,8 @@ fn paper_of(m: &Message) -> Option<Link> {
         PaperKind::Invoice => Link::new(format!("/invoices/{n}.pdf"), "The invoice that goes with it"),
         PaperKind::Receipt => Link::new(format!("/receipts/{n}.pdf"), "The receipt that goes with it"),
         PaperKind::CreditNote => Link::new(format!("/credit-notes/{n}.pdf"), "The credit note that goes with it"),
+        PaperKind::RefundSlip => Link::new(format!("/refund-slips/{n}.pdf"), "The refund slip that goes with it"),
+        PaperKind::PartCredit => Link::new(format!("/part-credits/{n}.pdf"), "The credit note that goes with it"),
         PaperKind::Packet => Link::new(format!("/packets/{n}.pdf"), "The packet that goes with it"),
     })
 }

@@ -21,6 +21,8 @@ use actix_web::web;
 use askama::Template;
 use std::collections::HashMap;
 
+pub mod statement;
+
 /// The routes.
 pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/customers", web::get().to(list));
@@ -28,6 +30,8 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/customers/new", web::get().to(new));
     cfg.route("/customers/new", web::post().to(add));
     cfg.route("/customers/{id}", web::get().to(show));
+    cfg.route("/customers/{id}/statement", web::get().to(statement::show));
+    cfg.route("/customers/{id}/statement.pdf", web::get().to(statement::paper));
     cfg.route("/customers/{id}/edit", web::get().to(edit));
     cfg.route("/customers/{id}/edit", web::post().to(save));
 }

@@ -2,9 +2,12 @@
 
 use actix_web::web;
 
+pub mod correct;
+pub mod credit_part;
 pub mod papers;
 pub mod preview;
 pub mod show;
+pub mod write_off;
 
 /// The routes.
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -15,6 +18,14 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/invoices/{id}.pdf", web::get().to(papers::invoice));
     cfg.route("/receipts/{id}.pdf", web::get().to(papers::receipt));
     cfg.route("/credit-notes/{id}.pdf", web::get().to(papers::credit_note));
+    cfg.route("/refund-slips/{id}.pdf", web::get().to(papers::refund_slip));
+    cfg.route("/part-credits/{id}.pdf", web::get().to(papers::part_credit));
+    cfg.route("/invoices/{id}/credit", web::get().to(credit_part::show));
+    cfg.route("/invoices/{id}/credit", web::post().to(credit_part::save));
+    cfg.route("/animals/{id}/correct-weight", web::get().to(correct::show));
+    cfg.route("/animals/{id}/correct-weight", web::post().to(correct::save));
+    cfg.route("/invoices/{id}/write-off", web::get().to(write_off::show));
+    cfg.route("/invoices/{id}/write-off", web::post().to(write_off::save));
     cfg.route("/invoices/{id}", web::get().to(show::show));
     cfg.route("/invoices/{id}/send", web::post().to(show::send));
     cfg.route("/invoices/{id}/remind", web::post().to(show::remind));

@@ -42,6 +42,22 @@ pub async fn receipt(_farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -
     paper(&app, PaperKind::Receipt, *id).await
 }
 
+/// A refund slip's paper.
+///
+/// # Errors
+/// 404 when there is none.
+pub async fn refund_slip(_farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answer {
+    paper(&app, PaperKind::RefundSlip, *id).await
+}
+
+/// The paper of a credit note for a part.
+///
+/// # Errors
+/// 404 when there is none.
+pub async fn part_credit(_farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answer {
+    paper(&app, PaperKind::PartCredit, *id).await
+}
+
 /// A credit note's paper.
 ///
 /// # Errors

@@ -3,14 +3,14 @@
 use crate::actions::queue_message::{ToSay, queue_message};
 use crate::actions::void_invoice::void_invoice;
 use crate::actions::{Failure, message_values};
-use crate::book::ids::{InvoiceId, PaymentId};
+use crate::book::ids::{AnimalId, InvoiceId, PaymentId};
 use crate::book::payments::{self, For};
 use crate::book::rows::invoices::CreditNote;
-use crate::book::{farm, invoices, outbox};
+use crate::book::{farm, invoices, outbox, placements};
 use crate::paper::invoice::Invoice as Paper;
 use crate::post::wording::Purpose;
 use crate::trade::money::Money;
-use crate::trade::vocabulary::PaperKind;
+use crate::trade::vocabulary::{PaperKind, PayMethod};
 use crate::trade::{dates, terms};
 use crate::web::app::App;
 use crate::web::errors::{Answer, PageError};
@@ -41,24 +41,31 @@ struct InvoicePage {
     is_late: bool,
     /// Whether a message with it was ever written.
     was_sent: bool,
+    /// The animal whose weight is billed.
+    animal: Option<AnimalId>,
+    /// Payments on it that a bank could take back: which, and in words.
+    could_return: Vec<(PaymentId, String)>,
     /// Payments on it without a receipt: which, and in words.
     bare: Vec<(PaymentId, String)>,
 }
 
 async fn show_page(farmer: &Farmer, app: &App, id: InvoiceId) -> Result<InvoicePage, PageError> {
-    let (invoice, who, note, held, was_sent) = app
+    let (invoice, who, note, held, was_sent, changes, shares) = app
         .read(move |c| {
             let (invoice, who, note) = invoices::get(c, id)?;
             let held = payments::held(c, For::Invoice(id))?;
+            let shares = placements::shares_of(c, &[invoice.reservation_id])?;
             let was_sent = outbox::has_carried(c, invoice.reservation_id, PaperKind::Invoice, id.0)?;
-            Ok((invoice, who, note, held, was_sent))
+            Ok((invoice, who, note, held, was_sent, invoices::changes(c, id)?, shares))
         })
         .await?;
     let paper: Paper = serde_json::from_str(&invoice.document)
         .map_err(|e| Failure::Unexpected(format!("the stored paper cannot be read: {e}")))?;
     let today = farmer.now.today;
     let paid = Money::sum(held.iter().map(|h| h.amount)).map_err(Failure::from)?;
-    let owed = invoice.farm_total.plus(invoice.farm_tax).and_then(|t| t.minus(paid)).map_err(Failure::from)?;
+    let changed = Money::sum(changes.iter().map(|k| k.amount)).map_err(Failure::from)?;
+    let billed = invoice.farm_total.plus(invoice.farm_tax).and_then(|t| t.plus(changed)).map_err(Failure::from)?;
+    let owed = billed.minus(paid).map_err(Failure::from)?;
     let late = terms::days_late(invoice.due_on, today);
     let standing = match (&note, owed.is_positive(), late) {
         (Some(n), ..) => Standing::wait(format!("Voided by {}", n.number)),
@@ -88,6 +95,11 @@ async fn show_page(farmer: &Farmer, app: &App, id: InvoiceId) -> Result<InvoiceP
             SumLine::new(format!("Paid {}", dates::long(h.payment.received_on, today)), h.amount.negated())
                 .small(format!("{how}{receipt}")),
         );
+    }
+    for k in &changes {
+        let number = k.number.as_ref().map_or(String::new(), |n| format!(" {n}"));
+        let what = format!("{}{number} {}", k.kind.label(), dates::long(k.made_on, today));
+        sums.push(SumLine::new(what, k.amount).small(k.reason.clone()));
     }
     let owed = match &note {
         // What was paid went back to the order, so the credit note takes all of it.
@@ -121,6 +133,15 @@ async fn show_page(farmer: &Farmer, app: &App, id: InvoiceId) -> Result<InvoiceP
         apart,
         customer: Link::new(format!("/customers/{}", who.id), who.name.clone()),
         order: Link::new(format!("/orders/{}", invoice.reservation_id), "the order"),
+        animal: shares.first().map(|s| s.animal),
+        could_return: held
+            .iter()
+            .filter(|h| !matches!(h.payment.method, PayMethod::Cash | PayMethod::Other))
+            .map(|h| {
+                let day = dates::long(h.payment.received_on, today);
+                (h.payment.id, format!("the {} of {day}", h.payment.amount.dollars()))
+            })
+            .collect(),
         bare: held
             .iter()
             .filter(|h| h.receipt.is_none())

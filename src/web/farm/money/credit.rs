@@ -1,7 +1,8 @@
 //! A customer's credit: putting it to an invoice, or giving it back.
 
 use crate::actions::Failure;
-use crate::actions::record_payment::{give_back, use_credit};
+use crate::actions::give_back::give_back;
+use crate::actions::record_payment::use_credit;
 use crate::book::ids::{CustomerId, InvoiceId};
 use crate::book::{invoices, payments, people};
 use crate::web::app::App;

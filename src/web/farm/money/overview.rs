@@ -3,6 +3,7 @@
 use crate::book::ids::{InvoiceId, PaymentId};
 use crate::book::invoices;
 use crate::book::money_sums;
+use crate::book::refunds;
 use crate::trade::vocabulary::PaymentKind;
 use crate::trade::{dates, terms};
 use crate::web::app::App;
@@ -87,9 +88,12 @@ fn row(
 pub async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap<String, String>>) -> Answer {
     let today = farmer.now.today;
     let before = query.get("before").and_then(|b| b.parse().ok()).map(InvoiceId);
-    let (owed, late, held, open, open_in_all, all, payments, (credits, credit)) = app
+    let (owed, late, held, open, open_in_all, all, (payments, slips, undoing), (credits, credit)) = app
         .read(move |c| {
             let (owed, late) = invoices::owed_in_all(c, today)?;
+            let latest = money_sums::latest_payments(c, 20)?;
+            let ids: Vec<PaymentId> = latest.iter().map(|(p, ..)| p.id).collect();
+            let (slips, undoing) = (refunds::slips_of(c, &ids)?, refunds::undoing(c, &ids)?);
             Ok((
                 owed,
                 late,
@@ -97,7 +101,7 @@ pub async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap
                 invoices::open(c, None, MOST_OPEN)?,
                 invoices::count_open(c)?,
                 invoices::page(c, before, PAGE as i64 + 1)?,
-                money_sums::latest_payments(c, 20)?,
+                (latest, slips, undoing),
                 (money_sums::credits(c, 50)?, money_sums::credit_in_all(c)?),
             ))
         })
@@ -131,13 +135,18 @@ pub async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap
             .iter()
             .map(|(p, who, receipt)| {
                 let was_received = p.kind == PaymentKind::Received;
+                let how = crate::actions::make_receipt::method_words(p.method, &p.reference);
+                let slip = slips.get(&p.id).map(|(id, n)| Link::new(format!("/refund-slips/{id}.pdf"), n.clone()));
                 PaymentRow {
                     id: p.id,
                     day: dates::short(p.received_on, today),
                     who: who.clone(),
-                    how: crate::actions::make_receipt::method_words(p.method, &p.reference),
+                    how: if undoing.contains(&p.id) { format!("{how}, returned by the bank") } else { how },
                     amount: if was_received { p.amount } else { p.amount.negated() }.shown(),
-                    receipt: receipt.as_ref().map(|(id, n)| Link::new(format!("/receipts/{id}.pdf"), n.clone())),
+                    receipt: receipt
+                        .as_ref()
+                        .map(|(id, n)| Link::new(format!("/receipts/{id}.pdf"), n.clone()))
+                        .or(slip),
                     was_received,
                 }
             })

@@ -10,7 +10,7 @@ use crate::book::reservations;
 use crate::book::standing::{self, Facts, OrderStanding};
 use crate::book::stories;
 use crate::book::wishes::{self, Wishes};
-use crate::book::{cancel_requests, dates as dates_book, payments, place_locks, placements, waiting_offers};
+use crate::book::{cancel_requests, dates as dates_book, payments, place_locks, placements, refunds, waiting_offers};
 use crate::trade::dates;
 use crate::trade::money::Money;
 use crate::trade::vocabulary::DepositFate;
@@ -54,6 +54,9 @@ struct OrderPage {
     is_invoiced: bool,
     is_waiting: bool,
     has_place: bool,
+    has_deposit: bool,
+    /// Of a cancelled order: something is kept, or stands to the customer's credit.
+    has_money: bool,
     cancel_words: String,
     /// Whether a share is held for an answer: then the page asks for it.
     is_offered: bool,
@@ -67,7 +70,8 @@ struct Loaded {
     story: Vec<crate::book::rows::stories::Story>,
     beside: Vec<placements::Share>,
     draft: Option<DraftInvoice>,
-    receipts: Vec<(crate::book::ids::ReceiptId, String)>,
+    /// Receipts and refund slips.
+    papers: Vec<Link>,
     others: Vec<(crate::book::rows::selling::Reservation, crate::book::rows::selling::Offering)>,
     /// The dates chosen, best first.
     chosen: Vec<NaiveDate>,
@@ -121,6 +125,10 @@ fn load(
         None
     };
     let receipts = payments::receipts_of_order(c, id, facts.invoice.as_ref().map(|(i, _)| i.id))?;
+    let slips = refunds::slips_of_order(c, id)?;
+    let receipts = receipts.iter().map(|(rid, n)| Link::new(format!("/receipts/{rid}.pdf"), format!("Receipt {n}")));
+    let slips = slips.iter().map(|(sid, n)| Link::new(format!("/refund-slips/{sid}.pdf"), format!("Refund slip {n}")));
+    let papers = receipts.chain(slips).collect();
     let asked = wishes::of(c, &[id])?.remove(&id).unwrap_or_default();
     let mut chosen = Vec::new();
     for day in asked.dates(order.0.preferred_date_id) {
@@ -142,7 +150,7 @@ fn load(
         story,
         beside,
         draft,
-        receipts,
+        papers,
         others,
         chosen,
         asked,
@@ -160,11 +168,7 @@ fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
     let share = words::share(r, o);
     let (lead, buttons) = next_step(id, &l, &standing, farmer);
     let sums = sums(&l, &standing, farmer);
-    let mut papers: Vec<Link> = l
-        .receipts
-        .iter()
-        .map(|(rid, number)| Link::new(format!("/receipts/{rid}.pdf"), format!("Receipt {number}")))
-        .collect();
+    let mut papers = l.papers.clone();
     if let Some((invoice, _)) = &l.facts.invoice {
         papers.push(Link::new(format!("/invoices/{}", invoice.id), format!("Invoice {}", invoice.number)));
     }
@@ -173,7 +177,7 @@ fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
         .iter()
         .map(|s| StoryLine::new(dates::short(s.at.day(farmer.now.zone), today), s.line.clone()).why(s.detail.clone()))
         .collect();
-    if let Some(next) = next_words(&standing).map(|next| l.answer_by.map_or(next, |_| "Yes or no to the offer")) {
+    if let Some(next) = words::next(&standing).map(|next| l.answer_by.map_or(next, |_| "Yes or no to the offer")) {
         story.push(StoryLine::next(next));
     }
     let is_cancelled = r.cancelled_at.is_some();
@@ -216,6 +220,8 @@ fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
         is_invoiced: l.facts.invoice.is_some(),
         is_waiting: r.waiting_since.is_some(),
         has_place: l.facts.share.is_some(),
+        has_deposit: l.facts.held.is_positive(),
+        has_money: l.facts.held.is_positive() || l.credit.is_positive(),
         cancel_words: if l.facts.held.is_positive() {
             format!(
                 "You will be asked why, and what becomes of the {} deposit. Nothing is cancelled until you confirm.",
@@ -317,18 +323,6 @@ fn payment_button(l: &Loaded) -> Vec<Link> {
         .iter()
         .map(|(i, _)| Link::new(format!("/payments/new?invoice={}", i.id), "Record a payment"))
         .collect()
-}
-
-fn next_words(standing: &OrderStanding) -> Option<&'static str> {
-    Some(match standing {
-        OrderStanding::Waiting(_) => "A share must come free",
-        OrderStanding::DepositDue(..) => "The deposit",
-        OrderStanding::NoAnimal | OrderStanding::Condemned => "An animal",
-        OrderStanding::OnAnimal | OrderStanding::WeightDue => "The hanging weight",
-        OrderStanding::ToInvoice => "Issue the invoice",
-        OrderStanding::Owed(..) | OrderStanding::Overdue(..) => "The balance",
-        OrderStanding::Cancelled | OrderStanding::Paid => return None,
-    })
 }
 
 /// The order's money: the invoice when there is one, else what it will be, else what is locked and what is in.

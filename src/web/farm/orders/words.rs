@@ -110,6 +110,19 @@ pub fn animal(a: &Animal) -> String {
     capital(&format!("{} {}", if class.is_empty() { a.species.label() } else { class.as_str() }, a.tag))
 }
 
+/// What an order waits for, as the last line of its story.
+pub const fn next(standing: &OrderStanding) -> Option<&'static str> {
+    Some(match standing {
+        OrderStanding::Waiting(_) => "A share must come free",
+        OrderStanding::DepositDue(..) => "The deposit",
+        OrderStanding::NoAnimal | OrderStanding::Condemned => "An animal",
+        OrderStanding::OnAnimal | OrderStanding::WeightDue => "The hanging weight",
+        OrderStanding::ToInvoice => "Issue the invoice",
+        OrderStanding::Owed(..) | OrderStanding::Overdue(..) => "The balance",
+        OrderStanding::Cancelled | OrderStanding::Paid => return None,
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::ordinal;

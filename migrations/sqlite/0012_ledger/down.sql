@@ -1,0 +1,10 @@
+ALTER TABLE message ADD COLUMN paper_kind TEXT CHECK (paper_kind IN ('invoice', 'receipt', 'credit_note', 'packet'));
+UPDATE message SET paper_kind = attachment_kind WHERE attachment_kind IN ('invoice', 'receipt', 'credit_note', 'packet');
+UPDATE message SET attachment_id = NULL WHERE paper_kind IS NULL;
+ALTER TABLE message DROP COLUMN attachment_kind;
+ALTER TABLE message RENAME COLUMN paper_kind TO attachment_kind;
+DROP TABLE refund_slip;
+DROP TABLE invoice_change;
+DROP TABLE payment_pair;
+DROP TABLE ledger_line;
+DROP TABLE ledger_entry;
