@@ -155,7 +155,7 @@ mod tests {
         refused("\"Most of the ground lamb.\"", "\"\"", "shoulder.grind has no words");
         refused("denver_ribs = \"Trim", "ribs = \"Trim", "words for breast.ribs, which is no choice");
         refused("roasts = [\"whole_bone_in\"", "roasts = [\"ham\"", "answer leg.ham, which is no choice");
-        refused("[guide.flank]", "[guide.tail]", "flank has no guide");
+        refused("[guide.flank]", "[guide.tail]", "missing field");
         refused("rules = [\"L3\"", "rules = [\"L33\"", "rule L33");
     }
 }
