@@ -382,7 +382,7 @@ impl Season<'_> {
     fn write_off(&mut self) -> bool {
         let Some(invoice) = self.any_invoice() else { return self.deposit() };
         let (id, owed) = (self.model.invoices[invoice].id, self.model.owed(invoice));
-        let cents = self.dice.cents(owed.max(0).min(2_000));
+        let cents = self.dice.cents(owed.clamp(0, 2_000));
         let may = cents > 0 && cents <= owed && !self.model.invoices[invoice].voided;
         let done = self.go(may, |tx, doing| write_off(tx, doing, id, usd(cents), "Not worth the stamp")).is_some();
         if done {
