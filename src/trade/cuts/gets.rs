@@ -38,8 +38,11 @@ pub fn gets(hanging: &Hanging, sheet: &Sheet, block: &str) -> Result<Vec<Gets>, 
             Err(unknown) => return Err(unknown),
         }
     }
-    // What stands against every choice lies elsewhere on the sheet and is said there.
-    let elsewhere = everywhere(tried.iter().map(|(_, t)| t.as_ref().err().map_or(&[][..], Vec::as_slice)));
+    // What stands against every choice, or against the sheet as it is without naming this block, lies elsewhere and is said there.
+    let mut elsewhere = everywhere(tried.iter().map(|(_, t)| t.as_ref().err().map_or(&[][..], Vec::as_slice)));
+    if let Err(Refused::Broken(now)) = take_home(hanging, sheet) {
+        elsewhere.extend(now.into_iter().filter(|n| !n.at.contains(&format!(".{}", block.id))));
+    }
     Ok(tried
         .into_iter()
         .map(|(choice, tried)| match tried {
@@ -181,6 +184,7 @@ mod tests {
         // Now the sheet is broken at the belly; the butt can still be chosen.
         sheet.blocks.insert("belly".into(), "grind".into());
         let butt = of(&hog, &sheet, "butt", "steak_bone_in");
+        assert_eq!(butt.why, "");
         assert_eq!(butt.home.unwrap_or_default(), "About 8 blade steaks in 2 packs, 6–7.3 lb.");
     }
 }
