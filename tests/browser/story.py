@@ -232,7 +232,7 @@ def hand_over(w: Walker, downloads: Path) -> None:
     w.look("message")
     w.says(f"{sums.BALANCE}", CUSTOMER)
     with w.page.expect_download() as kept:
-        w.link("Download the mail file")
+        w.button("Download the mail file with the link")
     path = downloads / "invoice.eml"
     kept.value.save_as(path)
     mail = message_from_bytes(path.read_bytes(), policy=policy.default)
@@ -244,6 +244,7 @@ def hand_over(w: Walker, downloads: Path) -> None:
     body = mail.get_body(("plain",))
     words = body.get_content() if body else ""
     w.faults.check(str(sums.BALANCE) in words, where, f"the balance is not in the mail: {words!r}")
+    w.faults.check("/c/" in words, where, f"the private link is not in the mail: {words!r}")
     w.button("Mark as handed over")
     w.look("message-handed-over")
     w.says("Marked as handed over.")

@@ -334,6 +334,12 @@ async fn the_farmer_mails_shows_and_renews_links_on_the_page_of_the_order() {
     assert_eq!(opens(&book, &token), Some(mine), "{text}");
     let plain = app.get(&format!("/outbox/{}.eml", m.id)).await.expect(200);
     assert!(!String::from_utf8_lossy(&plain.bytes).contains("/c/"));
+    // A download leaves the page as it is, and the page's other forms still act.
+    let forms = app.get(&format!("/outbox/{}", m.id)).await.forms();
+    let form = |end: &str| forms.iter().find(|f| f.action.ends_with(end)).unwrap();
+    app.post(&form("/with-link").action, form("/with-link").body(&[])).await.expect(200);
+    let done = app.post(&form("/handed-over").action, form("/handed-over").body(&[])).await.expect(303);
+    app.follow(&done).await.says("Marked as handed over.");
 }
 
 #[test]

@@ -154,6 +154,8 @@ struct ShowPage {
     body: String,
     /// Whether a private link goes into the mail as it leaves, and there is an address for it.
     has_link: bool,
+    /// The form key of the download: the page stays as it is when a file is downloaded, and its other forms keep theirs.
+    download_key: String,
     standing: Standing,
     lead: String,
     paper: Option<Link>,
@@ -207,6 +209,7 @@ async fn show_page(farmer: &Farmer, app: &App, id: MessageId, draft: Draft) -> R
     Ok(ShowPage {
         frame: farmer.frame(Tab::Outbox),
         draft,
+        download_key: secret::form_key(&farmer.form_secret).unwrap_or_default(),
         has_link: private_link::is_wanted(&m.body) && m.channel == Channel::Mail,
         body: if m.channel == Channel::Mail { private_link::shown(&m.body) } else { private_link::without(&m.body) },
         standing: became(&m, farmer, has_smtp),

@@ -1,5 +1,5 @@
 //! A side drawn with its blocks, the same animal as beside the rail: seen from outside, hanging by the hind leg, back at the
-//! right. Blocks carry the ids of the catalogue; some are marked, some shaded as decided. Shapes stand in [`shapes`].
+//! right. Blocks carry the ids of the catalogue; some are marked, some shaded as decided. Shapes stand in `shapes.rs`.
 
 mod shapes;
 
