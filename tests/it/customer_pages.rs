@@ -115,7 +115,7 @@ async fn an_estimate_is_a_range_that_says_what_it_rests_on_and_sharpens() {
         book.act(|tx, doing| record_live_weight(tx, doing, animal, on, Weighed::Scale(lb("250"))));
         let page = ines.get("/my").await.expect(200);
         page.says("Barrow 41 weighed 250 lb alive on").says_not("what we expect of the hog season");
-        page.says("expected to hang at 87.5–95 lb").says("An estimate, not a promise");
+        page.says("expected to hang at 87.5–95 lb").says("An estimate in dollars, not a promise");
     }
 }
 

@@ -312,6 +312,7 @@ async fn the_farmer_mails_shows_and_renews_links_on_the_page_of_the_order() {
     let link = page.text().split("https://farm.example/c/").nth(1).unwrap();
     let token: String = link.chars().take_while(|c| *c != '<').collect();
     assert_eq!(opens(&book, &token), Some(mine));
+    page.says("The link as a picture for a phone");
     // The same form again shows nothing and makes nothing.
     let form = app.get(&url).await.forms().into_iter().find(|f| f.action.ends_with("/renew")).unwrap();
     let renewed = app.post(&form.action, form.body(&[])).await.expect(200);

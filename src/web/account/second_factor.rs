@@ -10,14 +10,13 @@ use crate::web::errors::{Answer, PageError};
 use crate::web::farmer::Farmer;
 use crate::web::look::draft::Draft;
 use crate::web::look::form::FormIn;
+use crate::web::look::qr::QrPicture;
 use crate::web::look::respond::{page, refused, see_other};
 use crate::web::look::{Frame, Tab};
 use crate::web::notice;
 use crate::web::sent::{Sent, refusal};
 use actix_web::web;
 use askama::Template;
-use qrcode::{Color, QrCode};
-use std::fmt::Write;
 use std::sync::{Arc, Mutex};
 
 /// The routes.
@@ -35,9 +34,7 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
 struct OnPage {
     frame: Frame,
     draft: Draft,
-    /// The squares of the picture as a path, and how many there are on a side.
-    squares: String,
-    side: usize,
+    picture: QrPicture,
     /// The secret in groups of four letters, for typing.
     typed: String,
 }
@@ -62,23 +59,10 @@ struct CodesPage {
 fn on_page(farmer: &Farmer, account: &Account, draft: Draft) -> Result<OnPage, PageError> {
     let secret = draft.val("secret").to_string();
     let address = phone_address(&secret, &farmer.farm.name, &account.mail)?;
-    let (squares, side) = picture(&address)?;
+    let picture = QrPicture::of(&address)?;
     let letters: Vec<char> = secret.chars().collect();
     let typed = letters.chunks(4).map(|four| four.iter().collect::<String>()).collect::<Vec<_>>().join(" ");
-    Ok(OnPage { frame: farmer.frame(Tab::Settings), draft, squares, side, typed })
-}
-
-/// The dark squares of a picture for a phone's camera as one path, with the quiet border of four squares that ISO/IEC 18004 asks
-/// for.
-fn picture(text: &str) -> Result<(String, usize), Failure> {
-    const QUIET: usize = 4;
-    let code = QrCode::new(text).map_err(|e| Failure::Unexpected(e.to_string()))?;
-    let mut path = String::new();
-    for (n, _) in code.to_colors().iter().enumerate().filter(|(_, c)| **c == Color::Dark) {
-        let (x, y) = (n % code.width() + QUIET, n / code.width() + QUIET);
-        let _ = write!(path, "M{x} {y}h1v1h-1z");
-    }
-    Ok((path, code.width() + 2 * QUIET))
+    Ok(OnPage { frame: farmer.frame(Tab::Settings), draft, picture, typed })
 }
 
 async fn show(farmer: Farmer, app: web::Data<App>) -> Answer {
@@ -206,19 +190,4 @@ async fn codes(farmer: Farmer, app: web::Data<App>, sent: Sent) -> Answer {
         Err(answer) => return Ok(answer),
     };
     Ok(shown_once(&farmer, &app, &key, move |tx, doing| new_codes(tx, account.id, doing.now.at)).await?)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::picture;
-
-    #[test]
-    fn the_picture_has_its_three_corners_and_its_quiet_border() {
-        let (path, side) = picture("otpauth://totp/x").unwrap();
-        // Finder patterns begin at the corners inside the border.
-        for corner in [(4, 4), (side - 5, 4), (4, side - 5)] {
-            assert!(path.contains(&format!("M{} {}h1", corner.0, corner.1)), "{corner:?} in {side}");
-        }
-        assert!(!path.contains("M3 ") && !path.contains(" 3h1"), "nothing stands in the border");
-    }
 }

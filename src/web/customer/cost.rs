@@ -70,7 +70,7 @@ pub fn estimated(e: &Estimate, plant: &str, unit: Unit) -> Cost {
     }
     Cost {
         rests_on: format!(
-            "An estimate, not a promise: the share is expected to hang at {}–{} {unit}. {} What it weighs in the end decides.",
+            "An estimate in dollars, not a promise: the share is expected to hang at {}–{} {unit}. {} What it weighs in the end decides.",
             e.from.short(),
             e.to.short(),
             e.rests_on

@@ -7,6 +7,7 @@
 //! | [`form`] | [`form::FormIn`]: reads a submitted form, one sentence per fault |
 //! | [`assets`] | style sheet, script and icon, with addresses that change when they do |
 //! | [`parts`] | values for `templates/parts/lists.html`: standings, sums, stories, what is due |
+//! | [`qr`] | a picture for a phone's camera |
 //! | [`rail`] | who owns what of a head, drawn |
 //! | [`respond`] | templates to responses |
 //! | [`side`] | a side with its blocks, some marked |
@@ -17,6 +18,7 @@ pub mod draft;
 pub mod form;
 pub mod neighbor;
 pub mod parts;
+pub mod qr;
 pub mod rail;
 pub mod respond;
 pub mod side;

@@ -12,6 +12,7 @@ use crate::web::app::App;
 use crate::web::errors::{Answer, PageError};
 use crate::web::farmer::Farmer;
 use crate::web::look::draft::Draft;
+use crate::web::look::qr::QrPicture;
 use crate::web::look::respond::{page, refused, see_other};
 use crate::web::look::words::counted;
 use crate::web::look::{Frame, Tab, capital};
@@ -148,6 +149,7 @@ struct ShownPage {
     name: String,
     share: String,
     url: String,
+    picture: QrPicture,
     /// The address without its beginning, in groups, for reading out.
     groups: Vec<String>,
 }
@@ -180,14 +182,16 @@ async fn make(
         return Ok(notice::with(see_other(&back), says));
     }
     let (r, customer, o) = app.read(move |c| Ok(reservations::get(c, id)?)).await?;
+    let url = private_link::url(&app.base(req), &token);
     Ok(page(&ShownPage {
+        picture: QrPicture::of(&url)?,
         frame: farmer.frame(Tab::Orders),
         id,
         share: super::words::share(&r, &o).to_lowercase(),
         number: r.number,
         name: customer.name,
         groups: token.as_bytes().chunks(4).map(|four| String::from_utf8_lossy(four).into_owned()).collect(),
-        url: private_link::url(&app.base(req), &token),
+        url,
     }))
 }
 
