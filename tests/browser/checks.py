@@ -110,7 +110,7 @@ class Ears:
 
     def _failed(self, r: Request) -> None:
         # A lookup given up because more was typed, and a page left for a file to keep.
-        given_up = r.failure == "net::ERR_ABORTED" and ("/suggest" in r.url or r.url.endswith((".eml", ".pdf")))
+        given_up = r.failure == "net::ERR_ABORTED" and ("/suggest" in r.url or r.url.endswith((".eml", ".pdf", "/with-link")))
         if not given_up:
             self.faults.add(self._where(), f"request failed: {r.method} {r.url} {r.failure}")
 

@@ -66,6 +66,8 @@ class Walker:
 
     def look(self, name: str) -> None:
         """Pictures and checks of the page as it stands, at a phone's and a desk's width; ends at the phone's."""
+        # An address is there before its page is.
+        self.page.wait_for_load_state("load")
         number = self.gallery.number()
         checks.order(self.page, self.where(name), self.faults)
         self.page.set_viewport_size(NARROW)
