@@ -105,7 +105,16 @@ pub const KEYS: &[Key] = &[
 ];
 
 /// Environment names of ours that are not settings of the service.
-const NOT_SETTINGS: &[&str] = &["GAMBREL_CONFIG", "GAMBREL_FULL", "GAMBREL_PYTHON", "GAMBREL_TEST_PG", "GAMBREL_SHOTS"];
+const NOT_SETTINGS: &[&str] = &[
+    "GAMBREL_CONFIG",
+    "GAMBREL_FULL",
+    "GAMBREL_PYTHON",
+    "GAMBREL_TEST_PG",
+    "GAMBREL_SHOTS",
+    "GAMBREL_CRASHES",
+    "GAMBREL_SEASON",
+    "GAMBREL_SEED",
+];
 
 /// The settings in force.
 #[derive(Clone)]
