@@ -50,7 +50,7 @@ def weigh(w: Walker) -> None:
     w.button("Save the place")
     w.says("On an animal")
     w.nav("Dates")
-    w.page.locator("main").get_by_role("rowheader").get_by_role("link").first.click()
+    w.press(w.page.locator("main").get_by_role("rowheader").get_by_role("link").first)
     w.link(re.compile("weigh-in|weights", re.IGNORECASE))
     row = w.group("Barrow H-16")
     w.fill("Left", "84", row)

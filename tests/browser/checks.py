@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from faults import Faults
-from playwright.sync_api import ConsoleMessage, Page, Request, Response
+from playwright.sync_api import ConsoleMessage, Error, Page, Request, Response
 
 TAGS = ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa", "best-practice"]
 # WCAG 2.2, success criterion 2.5.8 (AA): 24 by 24 CSS pixels.
@@ -21,6 +22,10 @@ AXE_RUN = """async (tags) => {
   return {passes: r.passes.length, violations: r.violations.map(v => ({id: v.id, impact: v.impact, help: v.help,
     nodes: v.nodes.map(n => ({target: n.target.join(' '), html: short(n.html, 160), why: short(n.failureSummary, 220)}))}))};
 }"""
+
+WHOLE = "() => document.readyState === 'complete' && !!document.body"
+# What the browser says when a page is left while it is asked something.
+LEFT = re.compile("context was destroyed|navigat", re.IGNORECASE)
 
 WIDER = """() => {
   const out = [...document.querySelectorAll('body *')].filter(e => {
@@ -63,8 +68,27 @@ def axe(page: Page, source: str, where: str, faults: Faults) -> None:
         faults.add(where, f"axe {v['id']} ({v['impact']}): {v['help']}: {first}{more}")
 
 
+def settled(page: Page) -> None:
+    """Waits until the page that was asked for is there whole. Its address is there before it is, and for a moment it has no body;
+    a page on its way out still answers, so it has to be whole twice."""
+    page.wait_for_load_state("load")
+    whole = 0
+    for _ in range(200):
+        try:
+            whole = whole + 1 if page.evaluate(WHOLE) else 0
+        except Error as e:
+            if not LEFT.search(e.message):
+                raise
+            whole = 0
+        if whole == 2:
+            return
+        page.wait_for_timeout(25)
+    raise AssertionError(f"{page.url}: not there after 5 s")
+
+
 def sideways(page: Page, width: int, where: str, faults: Faults) -> None:
     """The page must not be wider than the window; names what sticks out."""
+    settled(page)
     seen = page.evaluate(WIDER)
     says = f"scrolls sideways at {width} px: {seen['wide']} px wide, out: {seen['out']}"
     faults.check(seen["wide"] <= seen["window"], where, says)
@@ -109,9 +133,9 @@ class Ears:
         self.faults.add(self._where(), f"{kind}: {m.text}")
 
     def _failed(self, r: Request) -> None:
-        # A lookup given up because more was typed, and a page left for a file to keep.
-        given_up = r.failure == "net::ERR_ABORTED" and ("/suggest" in r.url or r.url.endswith((".eml", ".pdf", "/with-link")))
-        if not given_up:
+        # Given up by the browser itself: a lookup because more was typed, a page left for a file to keep, a page's icon because
+        # the page was left. A service that breaks off or refuses shows as another failure, one that lacks the file as an answer.
+        if r.failure != "net::ERR_ABORTED":
             self.faults.add(self._where(), f"request failed: {r.method} {r.url} {r.failure}")
 
     def _answer(self, r: Response) -> None:

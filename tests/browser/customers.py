@@ -11,7 +11,7 @@ from service import Service
 def shown_link(farmer: Walker) -> str:
     """The farmer shows a link of the first order once, and reads it off the page."""
     farmer.open("/orders")
-    farmer.page.locator("main tbody th a").first.click()
+    farmer.press(farmer.page.locator("main tbody th a").first)
     farmer.page.wait_for_url("**/orders/*")
     farmer.link("Mail it, show it or revoke it")
     farmer.look("private-link")

@@ -30,7 +30,7 @@ def tabs(w: Walker) -> None:
         w.look(tab.lower().replace(" ", "-"))
         first = w.page.locator("main table th[scope=row] a, main table td a, main ol.due h3 a, main h2 a").first
         if w.faults.check(first.count() > 0 or tab == "Settings", w.where(), f"nothing to open under {tab}") and tab != "Settings":
-            first.click()
+            w.press(first)
             w.look(f"{tab.lower().replace(' ', '-')}-first")
 
 

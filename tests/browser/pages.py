@@ -5,12 +5,13 @@ from __future__ import annotations
 import os
 import re
 import shutil
+import time
 from decimal import Decimal
 from pathlib import Path
 
 import checks
 from faults import Faults
-from playwright.sync_api import Browser, BrowserContext, Locator, Page, Playwright, expect
+from playwright.sync_api import Browser, BrowserContext, Error, Locator, Page, Playwright, Request, expect
 
 PHONE, DESK, NARROW = {"width": 390, "height": 844}, {"width": 1280, "height": 900}, {"width": 320, "height": 640}
 
@@ -27,7 +28,7 @@ def launch(p: Playwright) -> Browser:
 
 def context(browser: Browser, base: str, **more: object) -> BrowserContext:
     c = browser.new_context(base_url=base, viewport=PHONE, locale="en-US", timezone_id="America/Chicago", **more)
-    c.set_default_timeout(6_000)
+    c.set_default_timeout(15_000)
     expect.set_options(timeout=15_000)
     return c
 
@@ -66,8 +67,7 @@ class Walker:
 
     def look(self, name: str) -> None:
         """Pictures and checks of the page as it stands, at a phone's and a desk's width; ends at the phone's."""
-        # An address is there before its page is.
-        self.page.wait_for_load_state("load")
+        checks.settled(self.page)
         number = self.gallery.number()
         checks.order(self.page, self.where(name), self.faults)
         self.page.set_viewport_size(NARROW)
@@ -82,6 +82,7 @@ class Walker:
 
     def look_into_folds(self, name: str) -> None:
         """The checks again with everything unfolded; no picture."""
+        checks.settled(self.page)
         folds = self.page.locator("details:not([open])")
         if folds.count() == 0:
             return
@@ -94,6 +95,7 @@ class Walker:
 
     def see(self, name: str) -> None:
         """Pictures and the check of width only: where scripts are off, axe cannot run."""
+        checks.settled(self.page)
         number = self.gallery.number()
         for size in (NARROW, DESK, PHONE):
             self.page.set_viewport_size(size)
@@ -103,11 +105,14 @@ class Walker:
 
     def text(self) -> str:
         """The words of the page's main part, spaces made plain."""
+        checks.settled(self.page)
         return plain(self.page.locator("main").inner_text())
 
     def says(self, *words: str) -> None:
-        """Each of these stands on the page."""
-        seen = self.text()
+        """Each of these stands on the page, or will in a moment: a click is answered before its page is there."""
+        until = time.monotonic() + 5
+        while not all(w in (seen := self.text()) for w in words) and time.monotonic() < until:
+            self.page.wait_for_timeout(50)
         for w in words:
             self.faults.check(w in seen, self.where(), f"“{w}” does not stand on the page: {seen[:700]!r}")
 
@@ -120,17 +125,38 @@ class Walker:
         self.page.goto(path)
 
     def link(self, name: str | re.Pattern[str]) -> None:
-        self.page.locator("main").get_by_role("link", name=name, exact=isinstance(name, str)).first.click()
+        self.press(self.page.locator("main").get_by_role("link", name=name, exact=isinstance(name, str)).first)
 
     def button(self, name: str | re.Pattern[str]) -> None:
-        self.page.locator("main").get_by_role("button", name=name, exact=isinstance(name, str)).first.click()
+        self.press(self.page.locator("main").get_by_role("button", name=name, exact=isinstance(name, str)).first)
+
+    def press(self, what: Locator) -> None:
+        """A click, and the page it leads to if it leads to one."""
+        asked: list[Request] = []
+
+        def hear(r: Request) -> None:
+            if r.is_navigation_request():
+                asked.append(r)
+
+        self.page.on("request", hear)
+        try:
+            what.click()
+            # An answer that sends on to another page is followed by a request of its own.
+            for r in asked:
+                try:
+                    r.response()
+                except Error:
+                    pass  # left for another page, or a file to keep: the ears judge what failed
+        finally:
+            self.page.remove_listener("request", hear)
+        checks.settled(self.page)
 
     def nav(self, name: str) -> None:
         """A word of the main navigation, behind More on a phone."""
         nav = self.page.get_by_role("navigation", name="Main")
         if not nav.get_by_role("link", name=name, exact=True).first.is_visible():
             nav.get_by_text("More", exact=True).click()
-        nav.get_by_role("link", name=name, exact=True).locator("visible=true").click()
+        self.press(nav.get_by_role("link", name=name, exact=True).locator("visible=true"))
 
     def unfold(self, name: str | re.Pattern[str]) -> None:
         self.page.locator("main summary").filter(has_text=name).first.click()

@@ -96,7 +96,7 @@ def doubtful_weight(w: Walker) -> None:
     w.look("animal-given")
     w.says(OTHER)
     w.nav("Dates")
-    w.page.locator("main").get_by_role("rowheader").get_by_role("link").first.click()
+    w.press(w.page.locator("main").get_by_role("rowheader").get_by_role("link").first)
     w.link(re.compile("weigh-in|weights", re.IGNORECASE))
     row = w.group("Gilt H-15")
     w.fill("Left", "12o", row)
@@ -128,6 +128,8 @@ def stale_edit(w: Walker, window: BrowserContext) -> None:
     other.goto(order + "/wishes")
     other.get_by_label("Wishes in words (optional)").fill("Bacon sliced thick.")
     other.get_by_role("button", name="Save the wishes").click()
+    # Closed too early, it would save nothing.
+    other.wait_for_url(order)
     other.close()
     w.fill("Wishes in words", "No bacon.")
     with w.ears.expecting(409, 422):

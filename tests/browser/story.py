@@ -186,7 +186,7 @@ def place(w: Walker) -> None:
 def weigh_in(w: Walker) -> None:
     w.nav("Dates")
     w.look("dates")
-    w.page.locator("main").get_by_role("rowheader").get_by_role("link").first.click()
+    w.press(w.page.locator("main").get_by_role("rowheader").get_by_role("link").first)
     w.look("date-to-weigh")
     w.link(re.compile("weigh-in|weights", re.IGNORECASE))
     w.pick("Hot")
@@ -218,7 +218,7 @@ def issue(w: Walker) -> None:
 def read_invoice(w: Walker) -> None:
     w.nav("Money")
     w.look("money-owed")
-    w.page.locator("main").get_by_role("link", name=re.compile("^I-")).first.click()
+    w.press(w.page.locator("main").get_by_role("link", name=re.compile("^I-")).first)
     w.look("invoice")
     w.faults.same(w.where(), "share", row_amount(w, "Half hog"), sums.SHARE)
     w.faults.same(w.where(), "balance", row_amount(w, "Balance due"), sums.BALANCE)
@@ -228,7 +228,7 @@ def read_invoice(w: Walker) -> None:
 def hand_over(w: Walker, downloads: Path) -> None:
     w.nav("Outbox")
     w.look("outbox")
-    w.page.locator("main").get_by_role("link", name=re.compile("invoice", re.IGNORECASE)).first.click()
+    w.press(w.page.locator("main").get_by_role("link", name=re.compile("invoice", re.IGNORECASE)).first)
     w.look("message")
     w.says(f"{sums.BALANCE}", CUSTOMER)
     with w.page.expect_download() as kept:
