@@ -2,6 +2,7 @@
 //! others could read it.
 
 use super::Failure;
+use super::let_in::LINK_DAYS;
 use super::send_mail::sender_of;
 use crate::book::at::At;
 use crate::book::farm;
@@ -15,6 +16,14 @@ use crate::post::envelope::{Outgoing, check_address, new_message_id};
 /// A sentence for the log.
 pub async fn send(config: &Config, store: &Store, name: &str, to: &str, link: &str, now: At) -> Result<(), String> {
     write(config, store, name, to, now, |farm| (format!("Another password for {farm}"), words(name, farm, link))).await
+}
+
+/// Sends a new person the link with which they choose their first password.
+///
+/// # Errors
+/// A sentence for the log.
+pub async fn invite(config: &Config, store: &Store, name: &str, to: &str, link: &str, now: At) -> Result<(), String> {
+    write(config, store, name, to, now, |farm| (format!("Your account at {farm}"), invited(name, farm, link))).await
 }
 
 /// Tells the person that their password was changed, in case it was not they who did it.
@@ -62,6 +71,18 @@ somebody, most likely you, asked for another password for the order book of {far
 {link}
 
 If you did not ask, do nothing: your password stays as it is. If this happens again, tell whoever runs the order book."
+    )
+}
+
+fn invited(name: &str, farm: &str, link: &str) -> String {
+    format!(
+        "Hello {name},
+
+you can sign in to the order book of {farm} now. Choose your password here within {LINK_DAYS} days:
+
+{link}
+
+If you do not know what this is about, do nothing."
     )
 }
 

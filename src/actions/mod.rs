@@ -45,6 +45,7 @@ pub mod handle_message;
 pub mod issue_invoices;
 pub mod keep_deposit;
 pub mod keep_time;
+pub mod let_in;
 pub mod letterhead;
 pub mod link_in_mail;
 pub mod lose_animal;

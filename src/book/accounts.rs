@@ -29,6 +29,23 @@ pub fn by_mail(c: &mut DbConn, mail: &str) -> QueryResult<Option<Account>> {
         .optional()
 }
 
+/// Every account, also those that are switched off, by name; a farm has few.
+///
+/// # Errors
+/// The database's own.
+pub fn all(c: &mut DbConn) -> QueryResult<Vec<Account>> {
+    account::table.order((account::name, account::id)).select(Account::as_select()).load(c)
+}
+
+/// Switches an account off since an instant, or on.
+///
+/// # Errors
+/// The database's own.
+pub fn switch(tx: &mut Tx, id: AccountId, off_since: Option<At>) -> QueryResult<()> {
+    diesel::update(account::table.find(id)).set(account::disabled_at.eq(off_since)).execute(tx.conn())?;
+    Ok(())
+}
+
 /// Adds an account.
 ///
 /// # Errors

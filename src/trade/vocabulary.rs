@@ -167,7 +167,7 @@ crate::words! {
     pub enum Role {
         /// Everything.
         Farmer = "farmer", "Farmer";
-        /// Everything but settings and accounts.
+        /// The work with animals, dates, cut sheets and customers: no money, no settings, no accounts.
         Helper = "helper", "Helper";
     }
 }

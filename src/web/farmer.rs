@@ -3,14 +3,17 @@
 use super::app::{App, Doer};
 use super::errors::PageError;
 use super::look::{Frame, Notice, Tab};
+use super::permission::helper_may;
 use crate::actions::accounts::IDLE_HOURS;
 use crate::actions::{Doing, Failure};
 use crate::book::at::Now;
 use crate::book::ids::AccountId;
 use crate::book::rows::accounts::{Account, Session};
 use crate::book::rows::farm::Farm;
+use crate::book::rows::stories::Story;
 use crate::book::{accounts, farm};
 use crate::secret;
+use crate::trade::vocabulary::Role;
 use actix_web::dev::Payload;
 use actix_web::{FromRequest, HttpRequest, web};
 use std::future::Future;
@@ -23,6 +26,8 @@ pub struct Farmer {
     pub account: AccountId,
     /// The person's name.
     pub name: String,
+    /// What the account may do.
+    pub role: Role,
     /// The farm and its settings.
     pub farm: Farm,
     /// When this request is handled.
@@ -45,7 +50,18 @@ impl Farmer {
             notice: self.notice.clone(),
             form_key: secret::form_key(&self.form_secret).unwrap_or_default(),
             demo: self.farm.is_demo,
+            limited: !self.sees_money(),
         }
+    }
+
+    /// Whether prices, deposits and balances are shown to this person.
+    pub fn sees_money(&self) -> bool {
+        self.role == Role::Farmer
+    }
+
+    /// A line of a story as this person may read it: one that says an amount is not for helpers.
+    pub fn may_read(&self, line: &Story) -> bool {
+        self.sees_money() || !(line.line.contains('$') || line.detail.contains('$'))
     }
 
     /// The farm's unit of weight: `lb` or `kg`.
@@ -71,6 +87,9 @@ impl FromRequest for Farmer {
         let req = req.clone();
         Box::pin(async move {
             let farmer = signed_in(&req).await?;
+            if farmer.role == Role::Helper && !helper_may(req.path()) {
+                return Err(Failure::Forbidden.into());
+            }
             if farmer.farm.set_up_at.is_none() && !req.path().starts_with("/set-up") && req.path() != "/sign-out" {
                 return Err(PageError::Elsewhere("/set-up/farm".into()));
             }
@@ -113,6 +132,7 @@ async fn signed_in(req: &HttpRequest) -> Result<Farmer, PageError> {
     Ok(Farmer {
         account: account.id,
         name: account.name,
+        role: account.role,
         farm,
         now,
         form_secret: session.form_secret,

@@ -11,6 +11,7 @@ pub mod guard;
 pub mod health;
 pub mod look;
 pub mod notice;
+pub mod permission;
 pub mod sent;
 pub mod server;
 pub mod sheet_form;

@@ -38,6 +38,7 @@ mod outbox_book;
 mod packet_sent;
 mod paper;
 mod parity;
+mod permission;
 mod plan;
 mod plan_book;
 mod plan_pages;

@@ -38,7 +38,7 @@ pub(crate) fn routes() -> Vec<(String, String, String)> {
 }
 
 /// A pattern with something in its places.
-fn address(pattern: &str) -> String {
+pub(crate) fn address(pattern: &str) -> String {
     let mut url = String::new();
     for piece in pattern.split('{') {
         match piece.split_once('}') {

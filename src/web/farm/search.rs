@@ -93,8 +93,13 @@ fn look(c: &mut DbConn, folded: &str, typed: &str) -> Result<Vec<Group>, Failure
 
 async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap<String, String>>) -> Answer {
     let q: String = query.get("q").map(|q| q.trim().chars().take(100).collect()).unwrap_or_default();
+    let frame = farmer.frame(Tab::None);
     let (folded, typed) = (fold(&q), q.clone());
-    let groups = if folded.is_empty() { Vec::new() } else { app.read(move |c| look(c, &folded, &typed)).await? };
+    let mut groups = if folded.is_empty() { Vec::new() } else { app.read(move |c| look(c, &folded, &typed)).await? };
+    for g in &mut groups {
+        g.hits.retain(|(to, _)| frame.may(&to.href));
+    }
+    groups.retain(|g| !g.hits.is_empty());
     let found: usize = groups.iter().map(|g| g.hits.len()).sum();
     let heading = match found {
         _ if q.is_empty() => "Search".to_string(),
@@ -103,5 +108,5 @@ async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap<Str
         n if groups.iter().any(|g| g.has_more) => format!("More than {n} things found for “{q}”"),
         n => format!("{} things found for “{q}”", count(n)),
     };
-    Ok(page(&SearchPage { frame: farmer.frame(Tab::None), nothing: found == 0 && !q.is_empty(), q, heading, groups }))
+    Ok(page(&SearchPage { frame, nothing: found == 0 && !q.is_empty(), q, heading, groups }))
 }

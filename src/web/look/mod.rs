@@ -24,6 +24,8 @@ pub mod respond;
 pub mod side;
 pub mod words;
 
+use super::permission::helper_may;
+
 /// The name of the hidden field that carries the one-use form key.
 pub const FORM_KEY: &str = "form_key";
 
@@ -55,6 +57,8 @@ pub enum Tab {
 
 impl Tab {
     const FIRST: [Self; 4] = [Self::Today, Self::Orders, Self::Animals, Self::Dates];
+    /// What a helper sees of the others.
+    const HELPERS: [Self; 1] = [Self::Customers];
     const OTHERS: [Self; 5] = [Self::ForSale, Self::Customers, Self::Money, Self::Outbox, Self::Settings];
 
     /// The word people read.
@@ -146,6 +150,8 @@ pub struct Frame {
     pub form_key: String,
     /// Whether this is the demo farm.
     pub demo: bool,
+    /// Whether it is a helper's page: no money, and no links to what a helper may not open.
+    pub limited: bool,
 }
 
 impl Frame {
@@ -175,7 +181,11 @@ impl Frame {
     }
     /// The words that phones keep under "More".
     pub const fn other_tabs(&self) -> &'static [Tab] {
-        &Tab::OTHERS
+        if self.limited { &Tab::HELPERS } else { &Tab::OTHERS }
+    }
+    /// Whether the person may open this address.
+    pub fn may(&self, href: &str) -> bool {
+        !self.limited || helper_may(href)
     }
 }
 

@@ -102,6 +102,7 @@ pub(super) fn story(lines: &[Story], farmer: &Farmer) -> Vec<StoryLine> {
     let zone = farmer.now.zone;
     lines
         .iter()
+        .filter(|s| farmer.may_read(s))
         .map(|s| {
             let detail = if s.detail.is_empty() { s.actor.clone() } else { format!("{} · {}", s.detail, s.actor) };
             StoryLine::new(short(s.at.day(zone), farmer.now.today), format!("{}.", s.line.trim_end_matches('.')))

@@ -127,14 +127,15 @@ async fn show(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answer
                 href: format!("/orders/{}", r.id),
                 number: r.number.clone(),
                 share: format!("{}, {}", words::share(r, o), o.season),
-                standing: words::standing(&f.standing(r, today), today),
-                balance: f.balance().map(|b| b.shown()).unwrap_or_default(),
+                standing: words::standing_for(&farmer, &f.standing(r, today)),
+                balance: f.balance().filter(|_| farmer.sees_money()).map(|b| b.shown()).unwrap_or_default(),
             }
         })
         .collect();
     let n = orders.len();
     let lead = match (n, owed.is_positive()) {
         (0, _) => "No orders yet.".to_string(),
+        (n, _) if !farmer.sees_money() => format!("{n} order{}.", if n == 1 { "" } else { "s" }),
         (_, true) => {
             format!("{} owed on {} invoice{}.", owed.dollars(), open.len(), if open.len() == 1 { "" } else { "s" })
         }
@@ -144,10 +145,11 @@ async fn show(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answer
         frame: farmer.frame(Tab::Customers),
         lead,
         orders,
-        credit: if credit.is_positive() { credit.dollars() } else { String::new() },
+        credit: if credit.is_positive() && farmer.sees_money() { credit.dollars() } else { String::new() },
         owes: owed.is_positive(),
         story: story
             .iter()
+            .filter(|s| farmer.may_read(s))
             .map(|s| {
                 StoryLine::new(dates::short(s.at.day(farmer.now.zone), today), s.line.clone()).why(s.detail.clone())
             })

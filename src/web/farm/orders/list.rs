@@ -97,8 +97,8 @@ pub async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap
                 },
                 share: words::share(r, o),
                 place,
-                standing: words::standing(&standing, today),
-                balance: f.balance().map(|b| b.shown()).unwrap_or_default(),
+                standing: words::standing_for(&farmer, &standing),
+                balance: f.balance().filter(|_| farmer.sees_money()).map(|b| b.shown()).unwrap_or_default(),
             }
         })
         .collect();

@@ -174,6 +174,7 @@ fn sheet_page(
         sums,
         costs: home
             .as_ref()
+            .filter(|_| farmer.sees_money())
             .map_or_else(Costs::default, |home| costs(common, &seen.basis, &seen.prices, plant, &kept, home)),
         cautions: show::cautions(home.as_ref()),
         unit,

@@ -21,6 +21,7 @@ use crate::web::look::parts::{Link, Standing, StoryLine, SumKind, SumLine};
 use crate::web::look::rail::{Defs, Kind, Rail, Slot};
 use crate::web::look::respond::page;
 use crate::web::look::{Frame, Tab};
+use crate::web::permission::helper_may;
 use actix_web::web;
 use askama::Template;
 use chrono::NaiveDate;
@@ -167,14 +168,19 @@ fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
     let standing = l.facts.standing(r, today);
     let share = words::share(r, o);
     let (lead, buttons) = next_step(id, &l, &standing, farmer);
-    let sums = sums(&l, &standing, farmer);
+    let money = farmer.sees_money();
+    let (lead, buttons) = if money { (lead, buttons) } else { for_helper(lead, buttons) };
+    let sums = if money { sums(&l, &standing, farmer) } else { Vec::new() };
     let mut papers = l.papers.clone();
-    if let Some((invoice, _)) = &l.facts.invoice {
+    if !money {
+        papers.clear();
+    } else if let Some((invoice, _)) = &l.facts.invoice {
         papers.push(Link::new(format!("/invoices/{}", invoice.id), format!("Invoice {}", invoice.number)));
     }
     let mut story: Vec<StoryLine> = l
         .story
         .iter()
+        .filter(|s| farmer.may_read(s))
         .map(|s| StoryLine::new(dates::short(s.at.day(farmer.now.zone), today), s.line.clone()).why(s.detail.clone()))
         .collect();
     if let Some(next) = words::next(&standing).map(|next| l.answer_by.map_or(next, |_| "Yes or no to the offer")) {
@@ -187,7 +193,7 @@ fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
         number: r.number.clone(),
         heading: format!("{share} for {}", customer.name),
         standing: l.answer_by.map_or_else(
-            || words::standing(&standing, today),
+            || words::standing_for(farmer, &standing),
             |day| Standing::wait(format!("Offered, answer by {}", dates::near(day, today))),
         ),
         is_offered: l.answer_by.is_some(),
@@ -204,7 +210,11 @@ fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
         mail: customer.mail.clone(),
         address: customer.address.clone(),
         wishes: r.wishes.clone(),
-        locked: format!("{}, since {}", price_words(r, farmer.farm.unit), dates::long(r.price_locked_on, today)),
+        locked: if !money {
+            String::new()
+        } else {
+            format!("{}, since {}", price_words(r, farmer.farm.unit), dates::long(r.price_locked_on, today))
+        },
         preferred: chosen_words(&l, today),
         asked_for: asked_words(&l.asked, farmer.unit()),
         is_locked: l.is_locked,
@@ -231,6 +241,13 @@ fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
             "You will be asked why. Nothing is cancelled until you confirm.".into()
         },
     }
+}
+
+/// What a helper reads of them: no sentence with an amount, and no button to a page of the farmer's.
+fn for_helper(lead: String, mut buttons: Vec<Link>) -> (String, Vec<Link>) {
+    buttons.retain(|b| helper_may(&b.href));
+    let said: Vec<_> = lead.split_inclusive(". ").filter(|s| !s.contains('$')).collect();
+    (said.concat().trim().to_string(), buttons)
 }
 
 /// The lead sentence and the buttons, the first of them filled.

@@ -8,6 +8,7 @@ use crate::book::standing::OrderStanding;
 use crate::trade::carcass::Place;
 use crate::trade::dates;
 use crate::trade::share::{Part, Size, Species};
+use crate::web::farmer::Farmer;
 use crate::web::look::capital;
 use crate::web::look::parts::{Standing, SumKind, SumLine};
 use crate::web::look::rail::Glyph;
@@ -34,6 +35,16 @@ pub fn standing(s: &OrderStanding, today: NaiveDate) -> Standing {
             Standing::late(format!("{days} day{} overdue", if *days == 1 { "" } else { "s" }))
         }
         OrderStanding::Paid => Standing::done("Paid"),
+    }
+}
+
+/// The same as this person may read it: of a deposit that came in part, helpers are not told the amounts.
+pub fn standing_for(farmer: &Farmer, s: &OrderStanding) -> Standing {
+    match s {
+        OrderStanding::DepositDue(_, held) if held.is_positive() && !farmer.sees_money() => {
+            Standing::part("Part of the deposit")
+        }
+        _ => standing(s, farmer.now.today),
     }
 }
 

@@ -8,6 +8,7 @@ use crate::web::look::{Frame, Tab};
 use actix_web::web;
 use askama::Template;
 
+pub mod accounts;
 pub mod backups;
 pub mod messages;
 pub mod parts;
@@ -16,6 +17,7 @@ pub mod parts;
 pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/settings", web::get().to(show));
     messages::routes(cfg);
+    accounts::routes(cfg);
     backups::routes(cfg);
     cfg.route("/settings/{part}", web::get().to(parts::show));
     cfg.route("/settings/{part}", web::post().to(parts::save));

@@ -10,6 +10,7 @@ use crate::web::farm::orders::words;
 use crate::web::look::capital;
 use crate::web::look::parts::{Link, Standing};
 use crate::web::look::words::{count, counted, left_to};
+use crate::web::permission::helper_may;
 
 /// The section of what is late.
 pub(super) const LATE: &str = "late";
@@ -66,6 +67,22 @@ impl Section {
             });
         }
     }
+}
+
+/// The lines a helper may act on; those that say an amount are not among them.
+pub(super) fn for_helper(mut sections: Vec<Section>) -> Vec<Section> {
+    for s in &mut sections {
+        s.lines.retain(|l| {
+            let leads = match &l.act {
+                Act::Go(to) | Act::Send(to) => helper_may(&to.href),
+                Act::None => true,
+            };
+            leads && helper_may(&l.what.href) && !l.what.words.contains('$') && !l.why.contains('$')
+        });
+        s.all = s.lines.len();
+    }
+    sections.retain(|s| !s.lines.is_empty());
+    sections
 }
 
 fn go(href: impl Into<String>, words: impl Into<String>) -> Act {

@@ -77,6 +77,7 @@ async fn show(farmer: Farmer, app: web::Data<App>) -> Answer {
         .await?;
     let copies = old_copies(&farmer, &app).await?;
     let sections = lines::sections(&due, &unfit, copies, farmer.now);
+    let sections = if farmer.sees_money() { sections } else { lines::for_helper(sections) };
     let steps = sections.iter().filter(|s| s.id == lines::STEPS).map(|s| s.all).sum();
     let late = sections.iter().filter(|s| s.id == lines::LATE).map(|s| s.all).sum();
     let all = sections.iter().map(|s| s.all).sum();
