@@ -7,7 +7,7 @@
 use gambrel::trade::cuts::sheet::{Hanging, Sheet};
 use gambrel::trade::cuts::take_home::{TakeHome, take_home};
 use gambrel::trade::cuts::{catalogue, catalogue::Catalogue};
-use gambrel::trade::share::{Size, Species};
+use gambrel::trade::share::{Part, Size, Species};
 use gambrel::trade::weight::{Unit, Weight};
 use rust_decimal::Decimal;
 use std::collections::BTreeMap;
@@ -72,6 +72,7 @@ fn forecast(species: Species, sheet: &Sheet) -> TakeHome<'static> {
         unit: Unit::Lb,
         weight,
         size: Size::Whole,
+        part: Part::Split,
         age_months: Some(20),
         head_on: false,
         skin_on: species == Species::Hog,
@@ -79,7 +80,15 @@ fn forecast(species: Species, sheet: &Sheet) -> TakeHome<'static> {
     take_home(&hanging, sheet).unwrap_or_else(|e| panic!("{species}: {e:?}"))
 }
 
-/// `cuts:chuck+grind:chuck` and the like, in per cent of the hanging weight (`share:` of the chilled side).
+/// How much lard the catalogue has from fat: what its rendered back and leaf fat gives, by what gives and is lost.
+fn lard_yield(catalogue: &Catalogue) -> Decimal {
+    let choice = catalogue.block("backfat").unwrap().choice("lard_rendered").unwrap();
+    let lard: Decimal = choice.cut.values().map(|f| f.decimal()).sum();
+    lard / (lard + choice.loss.decimal())
+}
+
+/// `cuts:chuck+grind:chuck` and the like, in per cent of the hanging weight (`share:` of the chilled side). `rendered` is the lard
+/// that the fat a sheet leaves out would give, for styles that rendered all of it.
 fn ours(row: &Row) -> Decimal {
     let catalogue = catalogue(row.species).unwrap();
     let sheet = sheet(catalogue, &row.sheet);
@@ -99,6 +108,7 @@ fn ours(row: &Row) -> Decimal {
                 "fat" => home.fat.decimal(),
                 "loss" => home.loss.decimal(),
                 "shrink" => home.shrink.decimal(),
+                "rendered" => home.fat.decimal() * lard_yield(catalogue),
                 other => panic!("{other}"),
             });
         };
