@@ -1,4 +1,4 @@
-"""The main steps with scripts switched off: every form works and every link leads somewhere."""
+"""The main steps with scripts switched off: every form works and every link leads somewhere. The farmer's, and a customer's cut sheet."""
 
 from __future__ import annotations
 
@@ -74,3 +74,62 @@ def bill(w: Walker) -> None:
     w.button("Record the payment")
     w.says("paid in full")
     w.see("paid")
+
+
+def cut_sheet(w: Walker, link: str) -> None:
+    """A customer's cut sheet, page by page: refused at the start, a broken rule saved and said, gone back, sent."""
+    w.open(link)
+    w.button("Open my order")
+    w.page.wait_for_url("**/my")
+    w.open("/my/cut-sheet")
+    w.says("Tell us how to cut your half hog")
+    w.see("cut-sheet-start")
+    w.pick("Three questions")
+    with w.ears.expecting(422):
+        w.button("Begin")
+        w.page.get_by_role("alert").wait_for()
+    w.says("With bones or boneless: choose one.")
+    w.see("cut-sheet-questions-missing")
+    w.pick("Some of each")
+    w.pick("Boneless")
+    w.fill("How many eat together?", "4")
+    w.button("Begin")
+    w.page.wait_for_url("**/my/cut-sheet/ham_body")
+    refused = False
+    for _ in range(40):
+        slug = w.page.url.split("#")[0].rsplit("/", 1)[1]
+        if slug == "check":
+            break
+        if slug == "ham_body":
+            w.pick("Fresh ham, bone in")
+        elif slug == "loin_blade" and not refused:
+            refused = True
+            w.pick("Whole boneless loin")
+            w.button(re.compile("^Save and go"))
+            w.page.get_by_role("alert").wait_for()
+            w.says("It cannot be cut so yet")
+            w.see("cut-sheet-loin-refused")
+            w.pick("Country-style ribs")
+        elif slug == "ground-and-sausage":
+            w.choose("Sausage 1, seasoning", re.compile("Maple"))
+            w.page.locator("#sausage-1-weight").fill("10")
+            w.see("cut-sheet-ground")
+        elif slug == "parts-of-the-animal":
+            w.tick("Heart")
+        elif slug == "wishes":
+            # Back and on again: what was chosen is there.
+            w.button(re.compile("^Back to"))
+            w.page.wait_for_url("**/parts-of-the-animal")
+            w.faults.check(w.page.get_by_role("checkbox", name="Heart").is_checked(), w.where(), "the heart is lost on the way back")
+            w.button(re.compile("^Save and go"))
+            w.page.wait_for_url("**/wishes")
+            w.fill("Anything else for the butcher", "Leave the rind on the bacon, please.")
+        before = w.page.url
+        w.page.locator("main button.btn.do").first.click()
+        w.page.wait_for_url(lambda url, before=before: url != before)
+    w.says("Fresh ham, bone in", "maple sausage", "Heart.", "Leave the rind on the bacon, please.")
+    w.see("cut-sheet-check")
+    w.button("Send this cut sheet")
+    w.page.wait_for_url("**/my/cut-sheet/sent")
+    w.says("The cut sheet of your half hog is in", "You can change it until")
+    w.see("cut-sheet-sent")

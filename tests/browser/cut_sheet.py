@@ -9,6 +9,8 @@ from pages import PHONE, Walker
 
 # Whose orders of the demo they are.
 HOG, BEEF = "Delphine Roake", "Corin Hale"
+# And whose is filled in with scripts switched off.
+BARE = "Ennis Pardee"
 
 
 def link_of(farmer: Walker, name: str) -> str:

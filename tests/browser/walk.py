@@ -136,6 +136,8 @@ def walk_demo(browser: Browser, service: Service, faults: Faults, gallery: Galle
     for who, fill in ((cut_sheet.HOG, cut_sheet.hog_half), (cut_sheet.BEEF, cut_sheet.beef_quarter)):
         phone = Walker(pages.context(browser, service.base).new_page(), faults, gallery, axe, "phone")
         step(f"a cut sheet by keyboard: {who}", faults, w, lambda who=who, fill=fill, phone=phone: fill(phone, cut_sheet.link_of(w, who)))
+    plain = Walker(pages.context(browser, service.base, java_script_enabled=False).new_page(), faults, gallery, axe, "no-script")
+    step(f"no script: a cut sheet, {cut_sheet.BARE}", faults, w, lambda: bare.cut_sheet(plain, cut_sheet.link_of(w, cut_sheet.BARE)))
     step("every kind of page", faults, w, lambda: rounds.crawl(w, "/"))
     guest = Walker(pages.context(browser, service.base).new_page(), faults, gallery, axe, "customer")
     step("customer by private link", faults, guest, lambda: customers.demo(guest, service))
