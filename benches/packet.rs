@@ -1,12 +1,12 @@
 //! A packet of 40 shares, from chosen sheets to the PDF: `cargo bench --bench packet`. Aim: under a second.
 
-use gambrel::paper::packet::{HeadLine, Packet, SheetLine, SheetPage};
+use gambrel::paper::PaperSize;
+use gambrel::paper::packet::{HeadLine, LAYOUT, Packet, SheetLine, SheetPage};
 use gambrel::paper::parts::Letterhead;
-use gambrel::paper::{LAYOUT, PaperSize};
 use gambrel::trade::cuts::sheet::{Hanging, Sheet};
 use gambrel::trade::cuts::take_home::take_home;
 use gambrel::trade::instructions::instructions;
-use gambrel::trade::share::{Size, Species};
+use gambrel::trade::share::{Part, Size, Species};
 use gambrel::trade::weight::{Unit, Weight};
 use std::hint::black_box;
 use std::time::Instant;
@@ -24,6 +24,7 @@ fn packet() -> Result<Packet, String> {
             unit: Unit::Lb,
             weight,
             size: Size::Half,
+            part: Part::Split,
             age_months: None,
             head_on: false,
             skin_on: false,

@@ -116,7 +116,7 @@ pub fn download(c: &mut DbConn, id: MessageId, mail_from: Option<&str>) -> Resul
     if m.channel != Channel::Mail {
         return Err(Failure::refuse("", "Only mail can be downloaded as a mail file."));
     }
-    let bytes = outgoing(c, &m, mail_from)?.eml().map_err(|e| Failure::refuse("", e.to_string()))?;
+    let bytes = outgoing(c, &m, mail_from, None)?.eml().map_err(|e| Failure::refuse("", e.to_string()))?;
     Ok((format!("message-{id}.eml"), bytes))
 }
 
@@ -136,9 +136,10 @@ pub fn download_with_link(
     if m.channel != Channel::Mail {
         return Err(Failure::refuse("", "Only mail can be downloaded as a mail file."));
     }
-    let carries = put_link_in(tx, doing.now, &mut m, Some(base), token)?.is_some();
-    let bytes = outgoing(tx.conn(), &m, mail_from)?.eml().map_err(|e| Failure::refuse("", e.to_string()))?;
-    if carries {
+    let link = put_link_in(tx, doing.now, &mut m, Some(base), token)?.map(|(_, url)| url);
+    let bytes =
+        outgoing(tx.conn(), &m, mail_from, link.as_deref())?.eml().map_err(|e| Failure::refuse("", e.to_string()))?;
+    if link.is_some() {
         tell(tx, doing, &m, format!("“{}” was downloaded with a private link in it.", m.subject))?;
     }
     Ok((format!("message-{id}.eml"), bytes))

@@ -33,6 +33,19 @@ pub fn paper_again(c: &mut DbConn, kind: PaperKind, id: i64) -> Result<(String, 
     Ok((name, drawn.map_err(|e| Failure::Unexpected(e.to_string()))?))
 }
 
+/// A receipt with the private link of its order on it, `url`; another paper is the issued one.
+///
+/// # Errors
+/// As [`paper_again`].
+pub fn paper_with_link(c: &mut DbConn, kind: PaperKind, id: i64, url: &str) -> Result<(String, Vec<u8>), Failure> {
+    if kind != PaperKind::Receipt {
+        return paper_again(c, kind, id);
+    }
+    let (number, document) = outbox::paper(c, kind, id)?;
+    let drawn = read::<Receipt>(&document)?.pdf_with_link(url);
+    Ok((format!("{} {number}.pdf", kind.label()), drawn.map_err(|e| Failure::Unexpected(e.to_string()))?))
+}
+
 fn read<T: DeserializeOwned>(document: &str) -> Result<T, Failure> {
     serde_json::from_str(document).map_err(|e| Failure::Unexpected(format!("the stored paper cannot be read: {e}")))
 }

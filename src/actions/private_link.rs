@@ -3,22 +3,23 @@
 //! A link opens one order and nothing else. Its token has 192 random bits and is stored as a hash, so a link that was lost cannot be
 //! shown again: a new one is made beside it, and all of an order's links are revoked together.
 
+use super::paper_again::paper_with_link;
 use super::queue_message::{ToSay, queue_message};
 use super::{Doing, Failure};
 use crate::book::at::{At, Now};
 use crate::book::conn::DbConn;
-use crate::book::ids::{CustomerLinkId, ReservationId};
+use crate::book::ids::{CustomerLinkId, ReceiptId, ReservationId};
 use crate::book::links;
 use crate::book::rows::links::{LinkSession, NewCustomerLink};
 use crate::book::rows::selling::Reservation;
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
-use crate::book::{farm, outbox, reservations};
+use crate::book::{farm, outbox, payments, placements, reservations};
 use crate::post::envelope::check_address;
 use crate::post::wording::Purpose;
 use crate::secret;
 use crate::trade::private_link;
-use crate::trade::vocabulary::LinkFor;
+use crate::trade::vocabulary::{LinkFor, PaperKind};
 use chrono::TimeDelta;
 
 /// How long a browser that opened a link keeps the order open; then the link is opened again.
@@ -94,6 +95,28 @@ pub fn show_link(tx: &mut Tx, doing: &Doing, order: ReservationId, token: &str, 
     };
     let what = if renew { "The private link was renewed and shown once" } else { "A private link was shown once" };
     tell(tx, doing, order, what, detail)
+}
+
+/// Makes a link for a receipt of the order and gives back the receipt with it, to be printed or passed on: file name and PDF. `base`
+/// has no slash at its end.
+///
+/// # Errors
+/// As [`mint`]; [`Failure::NotFound`] when the receipt is not one of this order.
+pub fn link_on_receipt(
+    tx: &mut Tx,
+    doing: &Doing,
+    order: ReservationId,
+    receipt: ReceiptId,
+    base: &str,
+    token: &str,
+) -> Result<(String, Vec<u8>), Failure> {
+    let invoice = placements::invoiced(tx.conn(), &[order])?.first().map(|i| i.invoice);
+    let own = payments::receipts_of_order(tx.conn(), order, invoice)?;
+    let Some((id, number)) = own.into_iter().find(|(id, _)| *id == receipt) else { return Err(Failure::NotFound) };
+    mint(tx, doing.now, order, token, LinkFor::Shown)?;
+    let paper = paper_with_link(tx.conn(), PaperKind::Receipt, id.0, &url(base, token))?;
+    tell(tx, doing, order, "A private link was put on a copy of a receipt", format!("On receipt {number}."))?;
+    Ok(paper)
 }
 
 /// Revokes every link of an order. Browsers that opened one are out at once.

@@ -4,8 +4,8 @@
 //! when the crash falls between the server's 250 and our note of it, it goes out once more with the same Message-ID.
 
 use super::Failure;
-use super::link_in_mail::put_link_in;
-use super::paper_again::paper_again;
+use super::link_in_mail::{put_link_in, wants_link};
+use super::paper_again::{paper_again, paper_with_link};
 use crate::book::at::{At, Now};
 use crate::book::conn::DbConn;
 use crate::book::farm;
@@ -77,14 +77,17 @@ pub fn sender_of(config: &Config) -> Result<Option<Sender>, String> {
 }
 
 /// A message of the outbox with the farm's names and its paper, ready to be sent or downloaded. A private link stands in `m`
-/// already; one that does not has its paragraph left out.
+/// already; one that does not has its paragraph left out. `link` is its address, for a receipt that goes with it.
 ///
 /// # Errors
 /// [`Failure`] when the book or the paper fails.
-pub fn outgoing(c: &mut DbConn, m: &Message, mail_from: Option<&str>) -> Result<Outgoing, Failure> {
+pub fn outgoing(c: &mut DbConn, m: &Message, mail_from: Option<&str>, link: Option<&str>) -> Result<Outgoing, Failure> {
     let farm = farm::get(c)?;
     let attachment = match (m.attachment_kind, m.attachment_id) {
-        (Some(kind), Some(id)) => Some(paper_again(c, kind, id)?),
+        (Some(kind), Some(id)) => Some(match link {
+            Some(url) => paper_with_link(c, kind, id, url)?,
+            None => paper_again(c, kind, id)?,
+        }),
         _ => None,
     };
     let from_address = mail_from.unwrap_or(&farm.mail).trim().to_owned();
@@ -164,7 +167,7 @@ impl PostRoom {
         let (m, from, base, at) = (message.clone(), self.mail_from.clone(), self.public_url.clone(), (self.now)());
         let made = self
             .blocking(move |s| {
-                let (m, link) = if private_link::is_wanted(&m.body) {
+                let (m, link) = if wants_link(&m) {
                     let token = secret::token().map_err(Failure::Unexpected)?;
                     s.write(|tx| {
                         let mut m = m.clone();
@@ -176,7 +179,8 @@ impl PostRoom {
                 } else {
                     (m, None)
                 };
-                Ok((s.read(|c| outgoing(c, &m, from.as_deref())), link))
+                let url = link.as_ref().map(|(_, url)| url.as_str());
+                Ok((s.read(|c| outgoing(c, &m, from.as_deref(), url)), link.map(|(id, _)| id)))
             })
             .await?;
         match made {

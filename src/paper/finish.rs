@@ -10,8 +10,8 @@ use super::page::{Doc, Item, Kid, Node, Role};
 use super::subset::{Cut, Subset};
 use chrono::DateTime;
 use printpdf::{
-    DictItem, FontId, FontMetrics, Line, LinePoint, Mm, Op, ParsedFont, PdfDocument, PdfFontHandle, PdfPage,
-    PdfSaveOptions, Point, Pt, TextItem,
+    DictItem, FontId, FontMetrics, Line, LinePoint, Mm, Op, PaintMode, ParsedFont, PdfDocument, PdfFontHandle, PdfPage,
+    PdfSaveOptions, Point, Polygon, PolygonRing, Pt, TextItem, WindingOrder,
 };
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
@@ -136,7 +136,7 @@ impl Doc {
             let next = coming.next();
             let node = match item {
                 Item::Text { tag, .. } => tag.0,
-                Item::Path { .. } => None,
+                Item::Path { .. } | Item::Squares { .. } => None,
             };
             if open != Some(node) {
                 if open.is_some() {
@@ -181,6 +181,18 @@ impl Doc {
                     let points =
                         points.iter().map(|&(x, y, bezier)| LinePoint { p: point(x, height - y), bezier }).collect();
                     ops.push(Op::DrawLine { line: Line { points, is_closed: false } });
+                }
+                Item::Squares { x, y, length, at } => {
+                    let corner = |column: usize, row: usize| LinePoint {
+                        p: point(x + column as f32 * length, height - (y + row as f32 * length)),
+                        bezier: false,
+                    };
+                    let ring = |&(c, r): &(usize, usize)| PolygonRing {
+                        points: vec![corner(c, r), corner(c + 1, r), corner(c + 1, r + 1), corner(c, r + 1)],
+                    };
+                    let (mode, winding_order) = (PaintMode::Fill, WindingOrder::NonZero);
+                    let polygon = Polygon { rings: at.iter().map(ring).collect(), mode, winding_order };
+                    ops.push(Op::DrawPolygon { polygon });
                 }
             }
         }

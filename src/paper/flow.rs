@@ -13,7 +13,7 @@ const FOOT: f32 = 62.0;
 /// A line of reading text at 10.5 points.
 pub const LEAD: f32 = 1.45;
 /// Height of the row of titles.
-const TITLES: f32 = 18.0;
+pub const TITLES: f32 = 18.0;
 /// The thin line under a row.
 pub const HAIR: f32 = 0.4;
 

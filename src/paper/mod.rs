@@ -7,6 +7,7 @@
 //! | `flow.rs` | text and tables that run over pages |
 //! | `page.rs` | where things stand, and the tag tree |
 //! | `face.rs`, `subset.rs` | the two faces: widths, line breaks, letters a document needs |
+//! | `qr.rs` | squares for a phone's camera |
 //! | `finish.rs`, `file.rs` | the PDF file |
 //!
 //! A paper is a plain struct in which everything is already worded. It is stored as JSON when it is issued, and that JSON is
@@ -28,6 +29,7 @@ pub mod packet;
 pub mod packet_changes;
 pub mod page;
 pub mod parts;
+pub mod qr;
 pub mod receipt;
 pub mod refund_slip;
 pub mod statement;

@@ -1,7 +1,7 @@
 //! The packet for a processor: a cover with the head and their owners, totals, what changed, one cut sheet a page in large
 //! type, and an empty weigh-in form.
 
-use super::flow::{Column, Flow, Part, RowStyle, TOP, bold, plain, sized, small};
+use super::flow::{Column, Flow, LEAD, Part, RowStyle, TITLES, TOP, bold, plain, sized};
 use super::page::{Align, Role, Tag};
 use super::parts::{self, Fact, Letterhead, Section};
 use super::{PaperError, Sealed, seal};
@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Packet {
-    /// Which layout draws it; [`super::LAYOUT`] for new ones.
+    /// Which layout draws it; [`LAYOUT`] for new ones.
     pub layout: u16,
     /// When it was made, in seconds since 1970 UTC.
     pub made: i64,
@@ -99,10 +99,20 @@ pub struct SheetLine {
     pub changed: bool,
 }
 
+/// The layout of packets made now. Since 2 what is to be cured and formed is one paragraph, and a long list of head is set smaller
+/// before the cover runs over.
+pub const LAYOUT: u16 = 2;
+
 /// Type size of the instructions, to be read at arm's length.
 const LARGE: f32 = 13.5;
 /// The smallest it becomes to keep a sheet on its page.
 const SMALLEST: f32 = 9.5;
+/// Type size of the words at the foot of the cover.
+const REMINDER: f32 = 9.5;
+/// Space below the list of head.
+const BELOW_HEAD: f32 = 16.0;
+/// Space below a section of the cover.
+const SECTION_GAP: f32 = 12.0;
 /// Space below the instructions.
 const GAP: f32 = 10.0;
 /// What stands above the wish in words.
@@ -114,7 +124,9 @@ impl Packet {
     /// # Errors
     /// [`PaperError`]; more than about 95 sheets do not fit one packet.
     pub fn pdf(&self) -> Result<Vec<u8>, PaperError> {
-        super::known_layout(self.layout)?;
+        if !(1..=LAYOUT).contains(&self.layout) {
+            return Err(PaperError::UnknownLayout(self.layout));
+        }
         let mut flow = self.head.begin()?;
         self.cover(&mut flow)?;
         if !self.since.is_empty() {
@@ -143,39 +155,61 @@ impl Packet {
             Column { title: "Head", x: left, width: 150.0, align: Align::Left },
             Column { title: "Owners", x: left + 162.0, width: width - 162.0, align: Align::Left },
         ];
+        let sections = self.sections();
+        let foot: f32 = sections.iter().map(|s| parts::section_height(flow, s, width) + SECTION_GAP).sum::<f32>()
+            + self.reminder.iter().map(|r| flow.height(sized(REMINDER, plain(r)), width) + 4.0).sum::<f32>();
+        // A last paragraph wants room for two lines before it begins.
+        let left_over = flow.bottom() - flow.y - TITLES - BELOW_HEAD - foot - REMINDER * LEAD;
+        // The list becomes smaller before the cover runs over; a longer one runs over in full size.
+        let sizes = [1.0, 0.95, 0.9, 0.85, 0.8];
+        let fits = |flow: &mut Flow, size: f32| self.head_height(flow, &columns, size) <= left_over;
+        let size = match self.layout {
+            1 => 1.0,
+            _ => sizes.into_iter().find(|size| fits(flow, *size)).unwrap_or(1.0),
+        };
         let table = flow.table(&columns, 30.0)?;
         for head in &self.animals {
-            let name = [bold(&head.name), small(&head.about)];
-            let owners: Vec<_> = head.owners.iter().map(|o| sized(9.5, plain(o))).collect();
-            flow.row(table, &columns, RowStyle::LINE, &[&name, &owners])?;
+            head_cells(head, size, |name, owners| flow.row(table, &columns, head_style(size), &[name, owners]))?;
         }
-        flow.y += 16.0;
+        flow.y += BELOW_HEAD;
+        for section in &sections {
+            parts::section(flow, section, left, width, "")?;
+            flow.y += SECTION_GAP;
+        }
+        parts::paragraphs(flow, &self.reminder, REMINDER, 4.0)
+    }
+
+    /// What stands on the cover below the list of head.
+    fn sections(&self) -> Vec<Section> {
+        let mut out = Vec::new();
+        let mut add = |heading: String, body: Vec<String>| out.push(Section { heading, body });
         if !self.totals.is_empty() {
-            let body = self.totals.iter().map(|f| format!("{}: {}", f.name, f.value)).collect();
-            let heading = "To cure, smoke, season and form, about".to_string();
-            parts::section(flow, &Section { heading, body }, left, width, "")?;
-            flow.y += 12.0;
+            let all: Vec<String> = self.totals.iter().map(|f| format!("{}: {}", f.name, f.value)).collect();
+            let body = if self.layout == 1 { all } else { vec![format!("{}.", all.join("; "))] };
+            add("To cure, smoke, season and form, about".into(), body);
         }
         if !self.open.is_empty() {
-            let heading = "Two quarters of one side had not agreed; the standard cut is on their sheets".to_string();
-            parts::section(flow, &Section { heading, body: self.open.clone() }, left, width, "")?;
-            flow.y += 12.0;
+            let heading = "Two quarters of one side had not agreed; the standard cut is on their sheets";
+            add(heading.into(), self.open.clone());
         }
         if !self.changes.is_empty() {
-            let heading = "Changed since the packet before".to_string();
-            parts::section(flow, &Section { heading, body: self.changes.clone() }, left, width, "")?;
-            flow.y += 12.0;
+            add("Changed since the packet before".into(), self.changes.clone());
         }
         if !self.since.is_empty() {
-            let heading = format!("This packet takes the place of {}", self.since);
             let body = match self.changed.len() {
                 0 => "Nothing changed.".to_string(),
                 _ => "What changed is on the next page, and marked on the sheets.".to_string(),
             };
-            parts::section(flow, &Section { heading, body: vec![body] }, left, width, "")?;
-            flow.y += 12.0;
+            add(format!("This packet takes the place of {}", self.since), vec![body]);
         }
-        parts::paragraphs(flow, &self.reminder, 9.5, 4.0)
+        out
+    }
+
+    /// How tall the list of head would be in a size.
+    fn head_height(&self, flow: &mut Flow, columns: &[Column<'_>], size: f32) -> f32 {
+        let style = head_style(size);
+        let row = |head| head_cells(head, size, |name, owners| flow.row_height(columns, style, &[name, owners]));
+        self.animals.iter().map(row).sum()
     }
 
     fn what_changed(&self, flow: &mut Flow) -> Result<(), PaperError> {
@@ -325,6 +359,18 @@ impl SheetPage {
         flow.y = low + 10.0;
         Ok(())
     }
+}
+
+/// A row of the list of head; `size` is a part of the usual type size.
+fn head_style(size: f32) -> RowStyle {
+    RowStyle { pad: RowStyle::LINE.pad * size, ..RowStyle::LINE }
+}
+
+/// The two cells of a head.
+fn head_cells<T>(head: &HeadLine, size: f32, then: impl FnOnce(&[Part<'_>], &[Part<'_>]) -> T) -> T {
+    let name = [sized(10.5 * size, bold(&head.name)), sized(8.5 * size, plain(&head.about))];
+    let owners: Vec<_> = head.owners.iter().map(|o| sized(9.5 * size, plain(o))).collect();
+    then(&name, &owners)
 }
 
 /// Part and words of one instruction in a type size.

@@ -2,6 +2,7 @@
 
 use super::PaperError;
 use super::face::{Face, Faces, faces};
+use super::qr::Squares;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 
@@ -106,8 +107,25 @@ pub(super) struct Node {
 }
 
 pub(super) enum Item {
-    Text { x: f32, y: f32, size: f32, face: Face, text: String, tag: Tag },
-    Path { width: f32, points: Vec<(f32, f32, bool)> },
+    Text {
+        x: f32,
+        y: f32,
+        size: f32,
+        face: Face,
+        text: String,
+        tag: Tag,
+    },
+    Path {
+        width: f32,
+        points: Vec<(f32, f32, bool)>,
+    },
+    /// Black squares of one length on a grid whose corner is at `x` and `y`.
+    Squares {
+        x: f32,
+        y: f32,
+        length: f32,
+        at: Vec<(usize, usize)>,
+    },
 }
 
 /// More pages than any honest paper has.
@@ -218,6 +236,14 @@ impl Doc {
     pub fn path(&mut self, width: f32, points: Vec<(f32, f32, bool)>) {
         if let Some(items) = self.pages.last_mut() {
             items.push(Item::Path { width, points });
+        }
+    }
+
+    /// Draws a square for a camera, `width` points wide with its quiet border, its top left corner at `x` and `y`.
+    pub fn squares(&mut self, (x, y): (f32, f32), width: f32, squares: &Squares) {
+        let length = width / squares.side.max(1) as f32;
+        if let Some(items) = self.pages.last_mut() {
+            items.push(Item::Squares { x, y, length, at: squares.dark.clone() });
         }
     }
 

@@ -1,6 +1,7 @@
 //! The outbox: messages on their way, and what became of each.
 
 use crate::actions::letterhead::letterhead;
+use crate::actions::link_in_mail::wants_link;
 use crate::actions::{Failure, handle_message};
 use crate::book::at::At;
 use crate::book::ids::MessageId;
@@ -154,6 +155,8 @@ struct ShowPage {
     body: String,
     /// Whether a private link goes into the mail as it leaves, and there is an address for it.
     has_link: bool,
+    /// Whether the link stands on the receipt that goes with it.
+    on_receipt: bool,
     /// The form key of the download: the page stays as it is when a file is downloaded, and its other forms keep theirs.
     download_key: String,
     standing: Standing,
@@ -210,7 +213,8 @@ async fn show_page(farmer: &Farmer, app: &App, id: MessageId, draft: Draft) -> R
         frame: farmer.frame(Tab::Outbox),
         draft,
         download_key: secret::form_key(&farmer.form_secret).unwrap_or_default(),
-        has_link: private_link::is_wanted(&m.body) && m.channel == Channel::Mail,
+        has_link: wants_link(&m) && m.channel == Channel::Mail,
+        on_receipt: m.attachment_kind == Some(PaperKind::Receipt) && m.reservation_id.is_some(),
         body: if m.channel == Channel::Mail { private_link::shown(&m.body) } else { private_link::without(&m.body) },
         standing: became(&m, farmer, has_smtp),
         lead: lead(&m, farmer, has_smtp),

@@ -1,7 +1,7 @@
 //! A picture for a phone's camera (QR code), drawn by `templates/parts/qr.html`.
 
 use crate::actions::Failure;
-use qrcode::{Color, QrCode};
+use crate::paper::qr::Squares;
 use std::fmt::Write;
 
 /// The dark squares as one path, and how many squares there are on a side.
@@ -14,19 +14,17 @@ pub struct QrPicture {
 }
 
 impl QrPicture {
-    /// The picture of a text, with the quiet border of four squares that ISO/IEC 18004 asks for.
+    /// The picture of a text, with its quiet border.
     ///
     /// # Errors
     /// [`Failure::Unexpected`] for a text too long for one picture (about 2,000 letters).
     pub fn of(text: &str) -> Result<Self, Failure> {
-        const QUIET: usize = 4;
-        let code = QrCode::new(text).map_err(|e| Failure::Unexpected(e.to_string()))?;
+        let Squares { dark, side } = Squares::of(text).map_err(|e| Failure::Unexpected(e.to_string()))?;
         let mut squares = String::new();
-        for (n, _) in code.to_colors().iter().enumerate().filter(|(_, c)| **c == Color::Dark) {
-            let (x, y) = (n % code.width() + QUIET, n / code.width() + QUIET);
+        for (x, y) in dark {
             let _ = write!(squares, "M{x} {y}h1v1h-1z");
         }
-        Ok(Self { squares, side: code.width() + 2 * QUIET })
+        Ok(Self { squares, side })
     }
 }
 

@@ -1,15 +1,16 @@
 //! The private link of an order, for the farmer: mail it, show it once, renew it, revoke it.
 
 use crate::actions::{Failure, private_link};
-use crate::book::ids::ReservationId;
+use crate::book::ids::{ReceiptId, ReservationId};
 use crate::book::rows::links::CustomerLink;
-use crate::book::{links, reservations};
+use crate::book::{links, payments, placements, reservations};
 use crate::post::envelope::check_address;
 use crate::secret;
 use crate::trade::dates;
 use crate::trade::private_link::OPEN_DAYS;
 use crate::web::app::App;
 use crate::web::errors::{Answer, PageError};
+use crate::web::farm::invoices::papers::pdf_answer;
 use crate::web::farmer::Farmer;
 use crate::web::look::draft::Draft;
 use crate::web::look::qr::QrPicture;
@@ -20,8 +21,8 @@ use crate::web::notice;
 use crate::web::sent::Sent;
 use actix_web::{HttpRequest, web};
 use askama::Template;
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex};
 
 #[derive(Template)]
 #[template(path = "farm/orders/link.html")]
@@ -41,6 +42,8 @@ struct LinkPage {
     /// Whether the address people type is set, so that a mail can carry a link.
     has_address: bool,
     days: i64,
+    /// The order's receipts: where a copy with a link on it is made, its number, and the form key of the download.
+    receipts: Vec<(String, String, String)>,
 }
 
 /// How the links stand: "One link works. It was last opened on Thursday, October 14."
@@ -63,11 +66,13 @@ pub fn standing(live: &[CustomerLink], farmer: &Farmer) -> String {
 
 async fn link_page(farmer: &Farmer, app: &App, id: ReservationId, draft: Draft) -> Result<LinkPage, PageError> {
     let now = farmer.now;
-    let ((r, customer, _), live, opens) = app
+    let ((r, customer, _), live, opens, receipts) = app
         .read(move |c| {
             let order = reservations::get(c, id)?;
             let opens = private_link::opens(c, &order.0, now)?;
-            Ok((order, links::live_of(c, id)?, opens))
+            let invoice = placements::invoiced(c, &[id])?.first().map(|i| i.invoice);
+            let receipts = payments::receipts_of_order(c, id, invoice)?;
+            Ok((order, links::live_of(c, id)?, opens, receipts))
         })
         .await?;
     let ended = if r.cancelled_at.is_some() { "The order is cancelled" } else { "The order was settled long ago" };
@@ -83,6 +88,13 @@ async fn link_page(farmer: &Farmer, app: &App, id: ReservationId, draft: Draft) 
         name: customer.name,
         has_address: app.config.public_url.is_some(),
         days: OPEN_DAYS,
+        receipts: receipts
+            .into_iter()
+            .map(|(receipt, number)| {
+                let key = secret::form_key(&farmer.form_secret).unwrap_or_default();
+                (format!("/orders/{id}/receipts/{receipt}/with-link"), number, key)
+            })
+            .collect(),
     })
 }
 
@@ -138,6 +150,39 @@ pub async fn revoke(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, sen
         Ok(url) => Ok(notice::with(see_other(&url), "The private link is revoked.")),
         Err(failure) => again(&farmer, &app, id, failure).await,
     }
+}
+
+/// A copy of a receipt with a fresh link on it, as a square to scan and in words; asked for by a form, because looking makes nothing.
+///
+/// # Errors
+/// 404 when there is no such order, or the receipt is not one of it.
+pub async fn on_receipt(farmer: Farmer, app: web::Data<App>, path: web::Path<(i64, i64)>, sent: Sent) -> Answer {
+    let (id, receipt) = path.into_inner();
+    let (id, receipt) = (ReservationId(id), ReceiptId(receipt));
+    let (_, key) = sent.with_key();
+    let Some(base) = app.config.public_url.clone() else {
+        let why = "No public address is set (GAMBREL_PUBLIC_URL), so a paper cannot carry a link. Show one instead.";
+        return again(&farmer, &app, id, Failure::refuse("", why)).await;
+    };
+    let token = secret::token().map_err(Failure::Unexpected)?;
+    let paper = Arc::new(Mutex::new(None));
+    let made = paper.clone();
+    let done = app.act(&farmer, &key, move |tx, doing| {
+        let pdf = private_link::link_on_receipt(tx, doing, id, receipt, &base, &token)?;
+        if let Ok(mut made) = made.lock() {
+            *made = Some(pdf);
+        }
+        Ok(format!("/orders/{id}/link"))
+    });
+    let url = match done.await {
+        Ok(url) => url,
+        Err(failure) => return again(&farmer, &app, id, failure).await,
+    };
+    let pdf = paper.lock().ok().and_then(|mut pdf| pdf.take());
+    Ok(match pdf {
+        Some((name, pdf)) => pdf_answer(&name, pdf),
+        None => notice::with(see_other(&url), "That copy was made already. Press the button again for another one."),
+    })
 }
 
 #[derive(Template)]
