@@ -6,8 +6,9 @@ use gambrel::actions::cut_sheet::{basis, forecast};
 use gambrel::actions::sheet_draft::draft_of;
 use gambrel::book::ids::ReservationId;
 use gambrel::book::{farm, sheets};
+use gambrel::trade::cuts::quarter::quarter;
 use gambrel::trade::cuts::{catalogue, common};
-use gambrel::trade::share::{Size, Species};
+use gambrel::trade::share::{Part, Size, Species};
 use gambrel::trade::sheet_json;
 
 const HOME: &str = "/my/cut-sheet";
@@ -188,6 +189,38 @@ async fn an_old_cow_gives_no_backbone_and_the_page_says_why() {
     submit(&app, "/my/cut-sheet/check", &[]).await.expect(303);
 }
 
+#[actix_web::test]
+async fn the_farmer_sees_that_a_sheet_was_begun_and_not_sent() {
+    for book in TestBook::each() {
+        let coming = crate::sheets_due::coming(&book);
+        let [order, other] = coming.orders;
+        let desk = TestApp::new(&book).await;
+        desk.make_account();
+        desk.begin_session();
+        let pages = [
+            format!("/orders/{order}"),
+            format!("/orders/{order}/cut-sheet"),
+            format!("/dates/{}/sheets", coming.date),
+        ];
+        let says = "Begun by the customer, not sent; last change Thursday, October 14.";
+        for page in &pages {
+            desk.get(page).await.expect(200).says_not("Begun");
+        }
+        let app = begun(&book, order).await;
+        for page in &pages {
+            desk.get(page).await.expect(200).says(says);
+        }
+        desk.get(&format!("/orders/{other}")).await.says_not("Begun");
+        submit(&app, "/my/cut-sheet/check", &[]).await.expect(303);
+        desk.get(&pages[0]).await.says("In since Thursday, October 14, revision 1").says_not("not sent");
+        desk.get(&pages[2]).await.says_not("Begun");
+        // Begun anew from the one that is in.
+        submit(&app, HOME, &[("start", "stored")]).await.expect(303);
+        desk.get(&pages[0]).await.says("In since").says("The customer has begun another one and not sent it");
+        desk.get(&pages[2]).await.says(says);
+    }
+}
+
 /// Numbers out of a seed, so that a failing sequence can be run again.
 struct Dice(u64);
 
@@ -254,23 +287,30 @@ async fn no_sequence_of_forms_puts_a_broken_rule_into_a_sent_sheet() {
     let (mut sent, mut refused) = (0, 0);
     for book in TestBook::each() {
         let shares = [
-            (Species::Beef, Size::Quarter),
-            (Species::Hog, Size::Half),
-            (Species::Lamb, Size::Whole),
-            (Species::Goat, Size::Whole),
+            (Species::Beef, Size::Quarter, None),
+            (Species::Beef, Size::Quarter, Some(Part::Hind)),
+            (Species::Hog, Size::Half, None),
+            (Species::Lamb, Size::Whole, None),
+            (Species::Goat, Size::Whole, None),
         ];
-        for (species, size) in shares {
-            let offering = book.offering(species, 20, "5.00");
+        for (species, size, part) in shares {
+            let offering = if part.is_some() { book.quarters_apart() } else { book.offering(species, 20, "5.00") };
             for seed in 0..6_u64 {
                 let mut dice = Dice(seed * 977 + 13);
-                let order = book.order(book.customer("Ines Halvard"), offering, size);
+                let who = book.customer("Ines Halvard");
+                let order = match part {
+                    Some(part) => book.own_quarter(who, offering, part),
+                    None => book.order(who, offering, size),
+                };
                 let app = TestApp::new(&book).await;
                 app.hold(order);
                 let start = dice.one(&["standard", "questions"]);
                 let answers = [("start", start), ("kind", "ground"), ("bones", "in"), ("eaters", "4")];
                 submit(&app, HOME, &answers).await.expect(303);
-                let (catalogue, mut slugs) = (catalogue(species).unwrap(), Vec::new());
-                slugs.extend(catalogue.blocks.iter().map(|b| b.id.clone()));
+                // Pages of a hindquarter; the fields sent to them are those of the whole side.
+                let own = part.map_or_else(|| catalogue(species), quarter).unwrap();
+                let mut slugs: Vec<String> = Vec::new();
+                slugs.extend(own.blocks.iter().map(|b| b.id.clone()));
                 slugs.extend(["ground-and-sausage", "parts-of-the-animal", "wishes"].map(String::from));
                 for _ in 0..7 {
                     let url = format!("{HOME}/{}", dice.one(&slugs));

@@ -9,16 +9,17 @@ use crate::book::ids::{DateId, ReservationId};
 use crate::book::placements::{self, Share};
 use crate::book::rows::animals::Animal;
 use crate::book::rows::plants::{ProcessingDate, Processor};
-use crate::book::rows::sheets::SheetReminder;
+use crate::book::rows::sheets::{SheetDraft, SheetReminder};
 use crate::book::sheets_due::{self, Asked, Due};
 use crate::book::store::Tx;
-use crate::book::{animals, dates};
+use crate::book::{animals, dates, sheet_drafts};
 use crate::trade::dates::{long, near, short};
-use crate::trade::sheets_due::{Lock, days_left, lock, takes_sheet};
+use crate::trade::sheets_due::{Lock, days_left, lock};
 use crate::trade::vocabulary::SheetOrigin;
 use crate::web::app::App;
 use crate::web::errors::{Answer, PageError};
 use crate::web::farm::heads::share_words;
+use crate::web::farm::orders::words::begun;
 use crate::web::farmer::Farmer;
 use crate::web::look::draft::Draft;
 use crate::web::look::parts::{Link, Standing, tel};
@@ -29,6 +30,7 @@ use crate::web::notice;
 use crate::web::sent::{Sent, refusal};
 use actix_web::web;
 use askama::Template;
+use std::collections::HashMap;
 
 struct Missing {
     order: ReservationId,
@@ -38,6 +40,8 @@ struct Missing {
     phone: String,
     tel: String,
     reminded: String,
+    /// That its customer has begun it, and when it was last changed; empty when not.
+    begun: String,
     has_mail: bool,
 }
 
@@ -52,6 +56,8 @@ struct In {
     name: String,
     share: String,
     standing: Standing,
+    /// That its customer has begun another one; empty when not.
+    begun: String,
     request: Option<String>,
 }
 
@@ -81,6 +87,7 @@ struct Seen {
     head: Vec<Animal>,
     shares: Vec<Share>,
     due: Vec<Due>,
+    drafts: HashMap<ReservationId, SheetDraft>,
     reminders: Vec<SheetReminder>,
     asked: Vec<Asked>,
     sides: Vec<Agreed>,
@@ -102,6 +109,7 @@ async fn look(farmer: &Farmer, app: &App, id: DateId) -> Result<Seen, PageError>
             let ids: Vec<_> = head.iter().map(|a| a.id).collect();
             Ok(Seen {
                 shares: placements::shares_on(c, &ids)?,
+                drafts: sheet_drafts::of(c, &due.iter().map(|s| s.reservation).collect::<Vec<_>>())?,
                 due,
                 unfit,
                 reminders: sheets_due::reminders(c, &[id])?,
@@ -136,7 +144,7 @@ fn sheets_page(farmer: &Farmer, seen: &Seen, draft: Draft) -> SheetsPage {
             .collect();
         format!("{}, {}", capital(&share_words(due.size, due.part)), on.join(" and "))
     };
-    let wanted = seen.due.iter().filter(|s| takes_sheet(s.part)).count();
+    let wanted = seen.due.len();
     let missing: Vec<Missing> = seen
         .due
         .iter()
@@ -151,7 +159,12 @@ fn sheets_page(farmer: &Farmer, seen: &Seen, draft: Draft) -> SheetsPage {
             Missing {
                 order: s.reservation,
                 name: s.name.clone(),
-                standing: if has_mail(s) { Standing::todo("Missing") } else { Standing::todo("To phone") },
+                standing: match (seen.drafts.contains_key(&s.reservation), has_mail(s)) {
+                    (true, _) => Standing::part("Begun"),
+                    (false, true) => Standing::todo("Missing"),
+                    (false, false) => Standing::todo("To phone"),
+                },
+                begun: seen.drafts.get(&s.reservation).map(|d| begun(d, farmer.now)).unwrap_or_default(),
                 share: share_of(s),
                 phone: s.phone.clone(),
                 tel: tel(&s.phone),
@@ -169,11 +182,12 @@ fn sheets_page(farmer: &Farmer, seen: &Seen, draft: Draft) -> SheetsPage {
             name: s.name.clone(),
             share: share_of(s),
             standing: match &s.sheet {
-                None => Standing::wait("Wishes in words"),
                 Some(_) if seen.unfit.iter().any(|u| u.reservation == s.reservation) => Standing::late("Does not fit"),
                 Some(x) if x.origin == SheetOrigin::Standard => Standing::done("Standard cut"),
                 Some(x) => Standing::done(format!("In, {}", short(x.entered_at.day(farmer.now.zone), today))),
+                None => Standing::todo("Missing"),
             },
+            begun: seen.drafts.get(&s.reservation).map(|d| begun(d, farmer.now)).unwrap_or_default(),
             request: seen
                 .asked
                 .iter()

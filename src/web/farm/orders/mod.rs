@@ -3,6 +3,7 @@
 use actix_web::web;
 
 mod asked;
+mod beside;
 pub mod cancel;
 pub mod change;
 pub mod deposit;
@@ -53,6 +54,7 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/orders/{id}/link/send", web::post().to(link::send));
     cfg.route("/orders/{id}/link/show", web::post().to(link::reveal));
     cfg.route("/orders/{id}/link/renew", web::post().to(link::renew));
+    cfg.route("/orders/{id}/receipts/{receipt}/with-link", web::post().to(link::on_receipt));
     cfg.route("/orders/{id}/link/revoke", web::post().to(link::revoke));
     cfg.route("/orders/{id}/cancel", web::get().to(cancel::show));
     cfg.route("/orders/{id}/cancel", web::post().to(cancel::cancel));

@@ -1,24 +1,26 @@
 //! One order: how it stands, what to do next, its money, its story.
 
-use super::words;
+use super::{beside, words};
 use crate::actions::Failure;
 use crate::actions::ask_place::weight_words;
 use crate::actions::draft_invoice::{self, DraftInvoice};
 use crate::actions::message_values::price_words;
-use crate::book::ids::{AnimalId, ReservationId};
+use crate::book::ids::ReservationId;
 use crate::book::reservations;
+use crate::book::rows::sheets::{CutSheet, SheetDraft};
 use crate::book::standing::{self, Facts, OrderStanding};
 use crate::book::stories;
 use crate::book::wishes::{self, Wishes};
 use crate::book::{cancel_requests, dates as dates_book, payments, place_locks, placements, refunds, waiting_offers};
+use crate::book::{sheet_drafts, sheets};
 use crate::trade::dates;
 use crate::trade::money::Money;
 use crate::trade::vocabulary::DepositFate;
 use crate::web::app::App;
 use crate::web::errors::Answer;
 use crate::web::farmer::Farmer;
-use crate::web::look::parts::{Link, Standing, StoryLine, SumKind, SumLine};
-use crate::web::look::rail::{Defs, Kind, Rail, Slot};
+use crate::web::look::parts::{Link, Standing, StoryLine, SumLine};
+use crate::web::look::rail::{Defs, Rail};
 use crate::web::look::respond::page;
 use crate::web::look::{Frame, Tab};
 use crate::web::permission::helper_may;
@@ -63,14 +65,16 @@ struct OrderPage {
     is_offered: bool,
     /// Whether the customer asked to cancel and waits for an answer.
     wants_out: bool,
+    /// How its cut sheet stands.
+    sheet: String,
 }
 
-struct Loaded {
-    order: reservations::Order,
-    facts: Facts,
+pub(super) struct Loaded {
+    pub(super) order: reservations::Order,
+    pub(super) facts: Facts,
     story: Vec<crate::book::rows::stories::Story>,
     beside: Vec<placements::Share>,
-    draft: Option<DraftInvoice>,
+    pub(super) draft: Option<DraftInvoice>,
     /// Receipts and refund slips.
     papers: Vec<Link>,
     others: Vec<(crate::book::rows::selling::Reservation, crate::book::rows::selling::Offering)>,
@@ -82,6 +86,9 @@ struct Loaded {
     /// The last day to answer the offer of a share, while one is open.
     answer_by: Option<NaiveDate>,
     wants_out: bool,
+    sheet: Option<CutSheet>,
+    /// What its customer has begun and not sent.
+    begun: Option<SheetDraft>,
 }
 
 /// The page.
@@ -159,6 +166,8 @@ fn load(
         credit,
         answer_by,
         wants_out,
+        sheet: sheets::of(c, &[id])?.remove(&id),
+        begun: sheet_drafts::of(c, &[id])?.remove(&id),
     })
 }
 
@@ -170,7 +179,7 @@ fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
     let (lead, buttons) = next_step(id, &l, &standing, farmer);
     let money = farmer.sees_money();
     let (lead, buttons) = if money { (lead, buttons) } else { for_helper(lead, buttons) };
-    let sums = if money { sums(&l, &standing, farmer) } else { Vec::new() };
+    let sums = if money { beside::sums(&l, &standing, farmer) } else { Vec::new() };
     let mut papers = l.papers.clone();
     if !money {
         papers.clear();
@@ -198,13 +207,14 @@ fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
         ),
         is_offered: l.answer_by.is_some(),
         wants_out: l.wants_out,
+        sheet: words::sheet(l.sheet.as_ref(), l.begun.as_ref(), farmer.now),
         lead,
         buttons,
         money_note: l.draft.as_ref().and_then(|d| d.not_yet.clone()).unwrap_or_default(),
         sums,
         papers,
         story,
-        rail: l.facts.animal.as_ref().map(|a| rail(a, &l.beside, id)),
+        rail: l.facts.animal.as_ref().map(|a| beside::rail(a, &l.beside, id)),
         customer: Link::new(format!("/customers/{}", customer.id), customer.name.clone()),
         phone: customer.phone.clone(),
         mail: customer.mail.clone(),
@@ -340,82 +350,4 @@ fn payment_button(l: &Loaded) -> Vec<Link> {
         .iter()
         .map(|(i, _)| Link::new(format!("/payments/new?invoice={}", i.id), "Record a payment"))
         .collect()
-}
-
-/// The order's money: the invoice when there is one, else what it will be, else what is locked and what is in.
-fn sums(l: &Loaded, standing: &OrderStanding, farmer: &Farmer) -> Vec<SumLine> {
-    let (r, ..) = &l.order;
-    if let Some((invoice, paid)) = &l.facts.invoice {
-        let mut lines = vec![
-            SumLine::new(format!("Invoice {}", invoice.number), invoice.farm_total)
-                .small(format!("Issued {}", dates::long(invoice.issued_on, farmer.now.today))),
-        ];
-        if !invoice.farm_tax.is_zero() {
-            lines.push(SumLine::new("Tax", invoice.farm_tax));
-        }
-        lines.push(SumLine::new("Deposit and payments", paid.negated()));
-        if let Some(balance) = l.facts.balance() {
-            lines.push(SumLine::new("Balance due", balance).as_a(SumKind::Total));
-        }
-        return lines;
-    }
-    if let Some(d) = l.draft.as_ref().filter(|d| d.ready().is_some()) {
-        return super::words::sum_lines(&d.sum_lines());
-    }
-    let mut lines = vec![
-        SumLine::words("Price", price_words(r, farmer.farm.unit))
-            .small(format!("Locked {}", dates::long(r.price_locked_on, farmer.now.today))),
-    ];
-    lines.push(SumLine::new("Deposit asked", r.deposit_asked));
-    if l.facts.held.is_positive() {
-        lines.push(SumLine::new("Deposit received", l.facts.held));
-    }
-    if let OrderStanding::DepositDue(missing, held) = standing
-        && held.is_positive()
-    {
-        lines.push(SumLine::new("Still missing", *missing).as_a(SumKind::Total));
-    }
-    if let Ok(over) = l.facts.held.minus(r.deposit_asked)
-        && over.is_positive()
-    {
-        lines.push(SumLine::new("More than asked", over).small("Stays with the order and is taken off the invoice."));
-    }
-    lines
-}
-
-/// The order's animal, this share hatched and the others plain.
-fn rail(
-    a: &crate::book::rows::animals::Animal,
-    shares: &[placements::Share],
-    mine: ReservationId,
-) -> (Rail, Link, String) {
-    use crate::trade::vocabulary::Slot as Quarter;
-    let slot = |q: Quarter| match shares.iter().find(|s| s.slots.contains(&q)) {
-        // What is free on it is no business of this order.
-        None => Slot::Plain,
-        Some(s) => {
-            let kind = match s.size {
-                crate::trade::share::Size::Whole => Kind::Whole,
-                crate::trade::share::Size::Half => Kind::Half,
-                crate::trade::share::Size::Quarter => Kind::quarter(s.part.unwrap_or(crate::trade::share::Part::Split)),
-            };
-            Slot::owner(s.name.clone(), kind)
-        }
-    };
-    let rail = Rail::new(
-        "r1",
-        words::animal(a),
-        a.species,
-        [slot(Quarter::L1), slot(Quarter::L2), slot(Quarter::R1), slot(Quarter::R2)],
-    );
-    let where_ = shares
-        .iter()
-        .find(|s| s.reservation == mine)
-        .map(|s| crate::web::look::capital(&words::place(s.place)))
-        .unwrap_or_default();
-    (rail, Link::new(animal_href(a.id), words::animal(a)), where_)
-}
-
-fn animal_href(id: AnimalId) -> String {
-    format!("/animals/{id}")
 }

@@ -1,13 +1,15 @@
 //! Orders in words: standings, shares, places.
 
 use crate::actions::draft_words::{Row, SumRow};
+use crate::book::at::Now;
 use crate::book::placements::Share;
 use crate::book::rows::animals::Animal;
 use crate::book::rows::selling::{Offering, Reservation};
+use crate::book::rows::sheets::{CutSheet, SheetDraft};
 use crate::book::standing::OrderStanding;
 use crate::trade::carcass::Place;
 use crate::trade::dates;
-use crate::trade::share::{Part, Size, Species};
+use crate::trade::share::{Part, Size, Species, sold_as};
 use crate::web::farmer::Farmer;
 use crate::web::look::capital;
 use crate::web::look::parts::{Standing, SumKind, SumLine};
@@ -62,12 +64,7 @@ pub fn ordinal(n: usize) -> String {
 
 /// "Half beef", "Forequarter beef": the share as it is sold.
 pub fn share(r: &Reservation, o: &Offering) -> String {
-    match (r.size, r.part) {
-        (Size::Quarter, Some(part @ (Part::Fore | Part::Hind))) => {
-            capital(&format!("{} {}", part.label(), o.species.label()))
-        }
-        _ => r.size.of(o.species),
-    }
+    sold_as(r.size, r.part, o.species)
 }
 
 /// "half beef", "forequarter beef": a kind of share inside a sentence.
@@ -119,6 +116,28 @@ pub fn sum_lines(rows: &[SumRow]) -> Vec<SumLine> {
 pub fn animal(a: &Animal) -> String {
     let class = a.class.replace('_', " ");
     capital(&format!("{} {}", if class.is_empty() { a.species.label() } else { class.as_str() }, a.tag))
+}
+
+/// What a customer has begun and not sent: "Begun by the customer, not sent; last change Monday, October 4."
+pub fn begun(draft: &SheetDraft, now: Now) -> String {
+    format!("Begun by the customer, not sent; last change {}.", dates::long(draft.changed_at.day(now.zone), now.today))
+}
+
+/// How an order's cut sheet stands: what is in, and what its customer has begun.
+pub fn sheet(stored: Option<&CutSheet>, draft: Option<&SheetDraft>, now: Now) -> String {
+    let is_in = stored.map(|s| {
+        let day = dates::long(s.entered_at.day(now.zone), now.today);
+        format!("In since {day}, revision {}, {}.", s.revision, s.origin.label())
+    });
+    match (is_in, draft) {
+        (None, None) => "None yet.".into(),
+        (Some(is_in), None) => is_in,
+        (None, Some(draft)) => begun(draft, now),
+        (Some(is_in), Some(draft)) => {
+            let day = dates::long(draft.changed_at.day(now.zone), now.today);
+            format!("{is_in} The customer has begun another one and not sent it; last change {day}.")
+        }
+    }
 }
 
 /// What an order waits for, as the last line of its story.
