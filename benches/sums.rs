@@ -48,6 +48,7 @@ fn main() {
         unit: Unit::Lb,
         weight: Weight::from_hundredths(34_000),
         size: Size::Half,
+        part: Part::Split,
         age_months: None,
         head_on: false,
         skin_on: false,

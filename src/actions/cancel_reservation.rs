@@ -8,6 +8,7 @@ use crate::book::stories::{self, Line};
 use crate::book::{ledger, links, placements, reservations, waiting_offers};
 use crate::trade::ledger::{Act, What};
 use crate::trade::money::Money;
+use crate::trade::share::sold_as;
 use crate::trade::vocabulary::{DepositFate, OfferEnd};
 
 /// What is to become of a cancelled order.
@@ -102,7 +103,7 @@ pub fn cancel_reservation(tx: &mut Tx, doing: &Doing, id: ReservationId, input: 
         doing.now.at,
         &doing.actor,
         Line {
-            line: format!("Order {} was cancelled, {}", r.number, r.size.of(o.species).to_lowercase()),
+            line: format!("Order {} was cancelled, {}", r.number, sold_as(r.size, r.part, o.species).to_lowercase()),
             detail: format!("{}. {detail}", input.reason.trim_end_matches('.')),
             customer: Some(customer.id),
             reservation: Some(id),

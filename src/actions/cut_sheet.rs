@@ -12,12 +12,12 @@ use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
 use crate::book::{carcasses, farm, sheets};
 use crate::trade::age;
+use crate::trade::carcass::{FORE_PERCENT, HIND_PERCENT, SplitBasis};
 use crate::trade::cuts::catalogue;
 use crate::trade::cuts::sheet::{Hanging, Note, Refused};
 use crate::trade::cuts::take_home::{TakeHome, take_home};
-use crate::trade::share::Species;
+use crate::trade::share::{Part, Size, Species};
 use crate::trade::sheet_json::{self, Kept};
-use crate::trade::sheets_due::takes_sheet;
 use crate::trade::vocabulary::{BirthPrecision, SheetOrigin};
 use crate::trade::weight::{Unit, Weight};
 use chrono::NaiveDate;
@@ -48,20 +48,12 @@ pub struct Basis {
 /// carcass of the species usually weighs.
 ///
 /// # Errors
-/// [`Failure::NotFound`] without such an order; [`Failure::Refused`] for a forequarter or hindquarter, whose cuts the
-/// catalogue does not tell apart.
+/// [`Failure::NotFound`] without such an order.
 pub fn basis(c: &mut DbConn, farm: &Farm, today: NaiveDate, id: ReservationId) -> Result<Basis, Failure> {
-    if let Some(basis) = bases(c, farm, today, &[id])?.remove(&id) {
-        return Ok(basis);
-    }
-    reservations::get(c, id)?;
-    Err(Failure::refuse(
-        "",
-        "A forequarter or hindquarter has no cut sheet here yet. Write its instructions into the wishes of the order.",
-    ))
+    bases(c, farm, today, &[id])?.remove(&id).ok_or(Failure::NotFound)
 }
 
-/// The same for many orders in a handful of queries; those without a cut sheet are left out.
+/// The same for many orders in a handful of queries; orders there are none of are left out.
 ///
 /// # Errors
 /// As [`basis`].
@@ -71,8 +63,7 @@ pub fn bases(
     today: NaiveDate,
     ids: &[ReservationId],
 ) -> Result<HashMap<ReservationId, Basis>, Failure> {
-    let mut orders = reservations::many(c, ids)?;
-    orders.retain(|_, (r, ..)| takes_sheet(r.part));
+    let orders = reservations::many(c, ids)?;
     let mut facts = standing::facts(c, &orders.values().map(|(r, ..)| r).collect::<Vec<_>>())?;
     let weighed: Vec<_> =
         facts.values().filter(|f| f.weigh_in.is_some()).filter_map(|f| Some(f.animal.as_ref()?.id)).collect();
@@ -100,22 +91,22 @@ fn one_basis(
     billed: Option<Weight>,
 ) -> Result<Basis, Failure> {
     let (r, _, o) = &order;
-    let quarters = r.size.quarters();
-    // So many quarters of an animal, to the hundredth.
+    let part = r.part.unwrap_or(Part::Split);
+    let percent = percent_of_side(farm, r.size, part);
+    // So many per cent of half an animal, to the hundredth.
     let share = |whole: i64, parts: i64| {
-        Weight::from_hundredths(
-            whole.saturating_mul(quarters).saturating_add(parts / 2).checked_div(parts).unwrap_or(0),
-        )
+        let parts = parts.saturating_mul(100);
+        Weight::from_hundredths(whole.saturating_mul(percent).saturating_add(parts / 2).checked_div(parts).unwrap_or(0))
     };
     let (weight, between, is_weighed, rests_on) = match (billed, o.expected_low, o.expected_high) {
         (Some(weight), ..) => (weight, (weight, weight), true, "the hanging weight"),
         (None, Some(low), Some(high)) => {
             let (low, high) = (low.hundredths(), high.hundredths());
-            let middle = share(low.saturating_add(high), 8);
-            (middle, (share(low, 4), share(high, 4)), false, "the middle of what the offering expects")
+            let middle = share(low.saturating_add(high), 4);
+            (middle, (share(low, 2), share(high, 2)), false, "the middle of what the offering expects")
         }
         _ => {
-            let (low, middle, high) = usual(o.species, farm.unit, quarters)?;
+            let (low, middle, high) = usual(o.species, farm.unit, percent)?;
             (middle, (low, high), false, "what a carcass usually weighs")
         }
     };
@@ -130,6 +121,7 @@ fn one_basis(
         unit: farm.unit,
         weight,
         size: r.size,
+        part,
         age_months,
         head_on: false,
         skin_on: false,
@@ -137,15 +129,26 @@ fn one_basis(
     Ok(Basis { hanging, between, is_weighed, rests_on: rests_on.to_string(), order, facts })
 }
 
-/// What a side usually weighs by the catalogue, for so many quarters: the lightest, the middle, the heaviest.
+/// Per cent of one side that a share is: 200 for a whole animal. Where the farm bills as it hung, a forequarter and a
+/// hindquarter are what their own weights usually are; where it bills evenly, both are billed half of their side.
+pub(super) fn percent_of_side(farm: &Farm, size: Size, part: Part) -> i64 {
+    let evenly = farm.split_basis == SplitBasis::Even.as_str();
+    match (size, part) {
+        (Size::Quarter, Part::Fore) if !evenly => FORE_PERCENT,
+        (Size::Quarter, Part::Hind) if !evenly => HIND_PERCENT,
+        _ => size.quarters().saturating_mul(50),
+    }
+}
+
+/// What so many per cent of a side usually weigh by the catalogue: the lightest, the middle, the heaviest.
 ///
 /// # Errors
 /// [`Failure::Unexpected`] when the catalogue cannot be read, which is a fault of ours.
-pub(super) fn usual(species: Species, unit: Unit, quarters: i64) -> Result<(Weight, Weight, Weight), Failure> {
+pub(super) fn usual(species: Species, unit: Unit, percent: i64) -> Result<(Weight, Weight, Weight), Failure> {
     let catalogue = catalogue(species).map_err(|e| Failure::Unexpected(e.to_string()))?;
     let (low, high) = (catalogue.plausible_side_lb.low.decimal(), catalogue.plausible_side_lb.high.decimal());
     let share = |side: Decimal| {
-        let pounds = side * Decimal::from(quarters) / Decimal::TWO;
+        let pounds = side * Decimal::new(percent, 2);
         let exact = match unit {
             Unit::Lb => pounds,
             Unit::Kg => pounds * Decimal::new(45_359_237, 8),

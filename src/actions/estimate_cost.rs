@@ -1,6 +1,7 @@
 //! What an order would come to before its share hangs: a range, and what the range rests on.
 
 use super::Failure;
+use super::cut_sheet::percent_of_side;
 use super::draft_invoice::sums_at;
 use crate::book::animals;
 use crate::book::at::Now;
@@ -11,6 +12,7 @@ use crate::book::standing::Facts;
 use crate::trade::dates;
 use crate::trade::dressing::{self, Dressed};
 use crate::trade::invoice::Invoice;
+use crate::trade::share::Part;
 use crate::trade::vocabulary::CarcassBasis;
 use crate::trade::weight::Weight;
 
@@ -54,7 +56,8 @@ fn expected(
         let (low, high) = o.expected_low.zip(o.expected_high)?;
         Some((low, high, format!("It rests on what we expect of the {} season, {}.", o.species.label(), o.season)))
     });
-    let part = |w: Weight| Weight::from_hundredths(w.hundredths().saturating_mul(r.size.quarters()) / 4);
+    let percent = percent_of_side(farm, r.size, r.part.unwrap_or(Part::Split));
+    let part = |w: Weight| Weight::from_hundredths(w.hundredths().saturating_mul(percent) / 200);
     Ok(expected.map(|(low, high, words)| (part(low), part(high), words)))
 }
 

@@ -15,7 +15,6 @@ use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
 use crate::book::{animals, dates, farm, sheets};
 use crate::paper::packet::Packet;
-use crate::trade::sheets_due;
 use crate::trade::vocabulary::SheetOrigin;
 use std::collections::HashMap;
 
@@ -52,9 +51,9 @@ pub struct Ready {
 }
 
 impl Ready {
-    /// The shares that have no cut sheet. Fore and hind quarters have their wishes in words.
+    /// The shares that have no cut sheet.
     pub fn missing(&self) -> Vec<&Share> {
-        self.shares.iter().filter(|s| takes_sheet(s) && !self.sheets.contains_key(&s.reservation)).collect()
+        self.shares.iter().filter(|s| !self.sheets.contains_key(&s.reservation)).collect()
     }
     /// Where two quarters of one side have not agreed: a line for each side.
     pub fn open(&self) -> Vec<String> {
@@ -70,11 +69,6 @@ impl Ready {
         };
         self.shares.iter().filter(|s| revisions.get(&s.reservation).copied() != now(s) || decided(s)).collect()
     }
-}
-
-/// Whether a share has a cut sheet of choices.
-pub fn takes_sheet(share: &Share) -> bool {
-    sheets_due::takes_sheet(share.part)
 }
 
 /// Looks at a date.

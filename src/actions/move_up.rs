@@ -8,6 +8,7 @@ use crate::book::stories::{self, Line};
 use crate::book::{farm, reservations, waiting_offers};
 use crate::post::wording::Purpose;
 use crate::trade::room::Sold;
+use crate::trade::share::sold_as;
 use crate::trade::vocabulary::OfferEnd;
 
 /// Gives a waiting reservation its place; with `tell` the customer is told by a message.
@@ -26,7 +27,7 @@ pub fn move_up(tx: &mut Tx, doing: &Doing, id: ReservationId, tell: bool) -> Res
             "",
             format!(
                 "There is no room for a {} yet. It moves up when a share comes free or the head count is raised.",
-                r.size.of(o.species).to_lowercase()
+                sold_as(r.size, r.part, o.species).to_lowercase()
             ),
         ));
     }

@@ -14,6 +14,7 @@ use crate::post::phrases::long_date;
 use crate::post::wording::Purpose;
 use crate::trade::dates::full;
 use crate::trade::room::Sold;
+use crate::trade::share::sold_as;
 use crate::trade::vocabulary::OfferEnd;
 use chrono::Days;
 
@@ -31,19 +32,19 @@ pub fn offer_share(tx: &mut Tx, doing: &Doing, id: ReservationId) -> Result<(), 
         return Err(Failure::refuse("", sentence));
     }
     if !Sold::count(reservations::held(tx.conn(), o.id)?).and(r.size, r.part, 1).fits(o.head_count) {
-        let what = r.size.of(o.species).to_lowercase();
+        let what = sold_as(r.size, r.part, o.species).to_lowercase();
         return Err(Failure::refuse("", format!("No {what} is left: all is sold, or held for others.")));
     }
     let farm = farm::get(tx.conn())?;
     let days = u64::try_from(farm.offer_days).unwrap_or(3);
     let answer_by = doing.now.today.checked_add_days(Days::new(days)).unwrap_or(doing.now.today);
     let values = message_values::order_values(tx.conn(), id)?.with("answer_by", long_date(answer_by));
-    let words = format!("{}, {}", r.size.of(o.species), o.season);
+    let words = format!("{}, {}", sold_as(r.size, r.part, o.species), o.season);
     waiting_offers::insert(
         tx,
         &NewWaitingOffer { reservation_id: id, offering_id: o.id, words, offered_at: doing.now.at, answer_by },
     )?;
-    let line = format!("{} was offered a {}", customer.name, r.size.of(o.species).to_lowercase());
+    let line = format!("{} was offered a {}", customer.name, sold_as(r.size, r.part, o.species).to_lowercase());
     tell(tx, doing, id, line, format!("Held through {}.", full(answer_by)))?;
     queue_message(
         tx,

@@ -13,11 +13,13 @@ use crate::book::placements::Share;
 use crate::book::rows::animals::Animal;
 use crate::book::rows::farm::Farm;
 use crate::book::rows::sheets::CutSheet;
+use crate::book::sides::{self, Owners};
 use crate::paper::packet::{HeadLine, Packet, SheetLine, SheetPage};
 use crate::paper::packet_changes;
 use crate::paper::parts::Fact;
 use crate::trade::age;
 use crate::trade::agree::deal::Dealing;
+use crate::trade::agree::parts::PartDeal;
 use crate::trade::agree::two::{Two, Who};
 use crate::trade::cuts::settings::upper;
 use crate::trade::cuts::sheet::Hanging;
@@ -45,11 +47,13 @@ struct Written<'a> {
 struct Rests {
     basis: HashMap<ReservationId, Basis>,
     deals: Vec<Dealing>,
+    /// The owners of each head with the parts dealt out among them.
+    parts: Vec<(Owners, Vec<PartDeal>)>,
 }
 
 impl Rests {
     fn new(c: &mut DbConn, farm: &Farm, today: NaiveDate, now: &Ready) -> Result<Self, Failure> {
-        let mut rests = Self { basis: HashMap::new(), deals: Vec::new() };
+        let mut rests = Self { basis: HashMap::new(), deals: Vec::new(), parts: Vec::new() };
         let shared = now.sides.iter().flat_map(|a| a.shared.quarters.each()).map(|q| &q.reservation);
         for id in now.sheets.keys().chain(shared) {
             if !rests.basis.contains_key(id) {
@@ -60,6 +64,10 @@ impl Rests {
             let of = agreed.shared.quarters.as_ref().map(|q| rests.basis.get(&q.reservation));
             let (Some(first), Some(second)) = (of.first, of.second) else { return Err(Failure::NotFound) };
             rests.deals.push(dealt(agreed, &Two::new(first, second))?);
+        }
+        for owners in sides::owners_of(c, &now.head.iter().map(|a| a.id).collect::<Vec<_>>())? {
+            let parts = owners.parts().map_err(Failure::Unexpected)?;
+            rests.parts.push((owners, parts));
         }
         Ok(rests)
     }
@@ -72,6 +80,13 @@ impl Rests {
         let side = sides.find_map(|(a, d)| Some((a, d, a.shared.who(order)?)));
         if let Some((agreed, _, who)) = side {
             kept.sheet = agreed.settlement.sheets.of(who).clone();
+        } else {
+            // What there is one of is on the sheet of the owner who gets it, and on no other.
+            let gets = |(owners, parts): &(Owners, Vec<PartDeal>)| Some((owners.place(order)?, parts.clone()));
+            if let Some((place, parts)) = self.parts.iter().find_map(gets) {
+                let mine = |id: &String| parts.iter().any(|p| p.part == *id && p.gets.contains(&place));
+                kept.sheet.parts.retain(mine);
+            }
         }
         let mut lines = instructions(&hanging(basis, &kept), &kept.sheet)
             .map_err(|e| Failure::Unexpected(format!("a stored cut sheet cannot be read: {e:?}")))?;
@@ -106,9 +121,14 @@ pub fn document(c: &mut DbConn, doing: &Doing, farm: &Farm, now: &Ready, number:
         let reach =
             [address, order.1.phone.clone()].into_iter().filter(|t| !t.is_empty()).collect::<Vec<_>>().join(", ");
         let place = place_words(share);
+        let where_on = whose_words(share);
         owners.insert(
             share.reservation,
-            format!("{place}: {}{}", share.name, if reach.is_empty() { String::new() } else { format!(", {reach}") }),
+            format!(
+                "{where_on}: {}{}",
+                share.name,
+                if reach.is_empty() { String::new() } else { format!(", {reach}") }
+            ),
         );
         n += 1;
         let lines = match now.sheets.get(&share.reservation) {
@@ -161,7 +181,7 @@ pub fn document(c: &mut DbConn, doing: &Doing, farm: &Farm, now: &Ready, number:
         })
         .collect();
     let mut packet = Packet {
-        layout: crate::paper::LAYOUT,
+        layout: crate::paper::packet::LAYOUT,
         made: doing.now.at.0.div_euclid(1000),
         head: letterhead(farm),
         title: format!("Packet {number} for {day}"),
@@ -294,6 +314,14 @@ fn place_words(share: &Share) -> String {
     match share.side() {
         None => "Both sides".into(),
         Some(side) => format!("{} side", upper(side.label())),
+    }
+}
+
+/// "Left side", "Left forequarter": where an owner's share hangs, for the list of the head.
+fn whose_words(share: &Share) -> String {
+    match (share.side(), share.part) {
+        (Some(side), Some(part @ (Part::Fore | Part::Hind))) => format!("{} {}", upper(side.label()), part.label()),
+        _ => place_words(share),
     }
 }
 

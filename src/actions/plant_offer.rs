@@ -46,13 +46,13 @@ impl There {
     /// # Errors
     /// [`Failure::Unexpected`] when the catalogue cannot be used.
     pub fn open(&self, basis: &Basis) -> Result<Open<'static>, Failure> {
-        let (catalogue, common) = (catalogue(basis.hanging.species).map_err(faulty)?, common().map_err(faulty)?);
+        let (catalogue, common) = (basis.hanging.catalogue().map_err(faulty)?, common().map_err(faulty)?);
         Ok(narrowed(catalogue, common, &self.offer, basis.hanging.from_30_months()))
     }
 
     /// A sheet with what this plant does where a field is left open written out, if it is not what is usual.
     pub fn filled(&self, basis: &Basis, kept: &Kept) -> Kept {
-        let (Ok(catalogue), Ok(common)) = (catalogue(basis.hanging.species), common()) else { return kept.clone() };
+        let (Ok(catalogue), Ok(common)) = (basis.hanging.catalogue(), common()) else { return kept.clone() };
         Kept { sheet: filled(catalogue, common, &hanging(basis, kept), &kept.sheet, &self.offer), ..kept.clone() }
     }
 

@@ -12,6 +12,7 @@ use crate::book::{farm, ledger, placements, reservations};
 use crate::post::wording::Purpose;
 use crate::trade::ledger::Act;
 use crate::trade::money::Money;
+use crate::trade::share::sold_as;
 use crate::trade::vocabulary::{PaperKind, PayMethod, PaymentKind};
 use chrono::NaiveDate;
 
@@ -90,7 +91,7 @@ pub fn record_deposit(
     let held = Money::sum(payments::held(tx.conn(), For::Order(id))?.iter().map(|h| h.amount))?;
     let missing = r.deposit_asked.minus(held)?;
     let farm = farm::get(tx.conn())?;
-    let share = r.size.of(o.species).to_lowercase();
+    let share = sold_as(r.size, r.part, o.species).to_lowercase();
     let mut notes = Vec::new();
     if missing.is_positive() {
         notes.push(format!("{} of the deposit of {} is still to come.", missing.dollars(), r.deposit_asked.dollars()));

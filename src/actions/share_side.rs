@@ -15,6 +15,7 @@ use crate::book::{dates, farm};
 use crate::post::wording::Purpose;
 use crate::trade::agree::deal::{Dealing, broken, deal};
 use crate::trade::agree::panel::{Panel, panel};
+use crate::trade::agree::parts::contested;
 use crate::trade::agree::two::{Two, Who};
 use crate::trade::agree::{Decision, Settlement};
 use crate::trade::cuts::settings::upper;
@@ -105,12 +106,19 @@ pub fn dealing(
     Ok((dealt(agreed, &of)?, says))
 }
 
-/// What an order's customer reads of the neighbor on the side; empty when nobody shares it or nothing differs. No name is in it.
+/// What an order's customer reads of the neighbor on the side, and of the animal's other owners about the parts there are few of;
+/// empty when nobody shares it or nothing differs. No name is in it.
 ///
 /// # Errors
 /// [`Failure::Unexpected`] when a stored sheet cannot be read.
 pub fn neighbor_panel(c: &mut DbConn, order: ReservationId) -> Result<Panel, Failure> {
-    let Some(shared) = sides::of_order(c, order)? else { return Ok(Panel::default()) };
+    let Some(shared) = sides::of_order(c, order)? else {
+        // Halves, forequarters and hindquarters share no block with anybody, but there is one tongue on an animal.
+        let Some(owners) = sides::owners_beside(c, order)? else { return Ok(Panel::default()) };
+        let all = owners.parts().map_err(Failure::Unexpected)?;
+        let parts = owners.place(order).map_or_else(Vec::new, |place| contested(&all, place));
+        return Ok(Panel { lines: Vec::new(), parts });
+    };
     let agreed = Agreed::new(shared)?;
     Ok(agreed.shared.who(order).map_or_else(Panel::default, |who| panel(&agreed.settlement, who)))
 }

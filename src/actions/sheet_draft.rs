@@ -9,8 +9,8 @@ use crate::book::rows::sheets::SheetDraft;
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
 use crate::book::{farm, sheet_drafts, sheets};
-use crate::trade::cuts::catalogue;
 use crate::trade::cuts::catalogue::{Block, Choice};
+use crate::trade::cuts::quarter::fitting;
 use crate::trade::cuts::questions::{Answers, sheet_for};
 use crate::trade::cuts::sheet::{Hanging, Refused};
 use crate::trade::cuts::take_home::take_home;
@@ -75,8 +75,11 @@ pub fn begin_draft(
         Start::LastTime => {
             let (r, customer, o) = &basis.order;
             match sheet_drafts::last_time(tx.conn(), customer.id, o.species, r.id)? {
+                // Last time may have been half a beef and this time its hindquarter.
                 Some((s, ..)) => {
-                    SheetIn { kept: sheet_json::read(&s.sheet).map_err(Failure::Unexpected)?, special: s.special }
+                    let mut kept = sheet_json::read(&s.sheet).map_err(Failure::Unexpected)?;
+                    kept.sheet = fitting(&basis.hanging, &kept.sheet);
+                    SheetIn { kept, special: s.special }
                 }
                 None => {
                     return Err(Failure::refuse(
@@ -123,7 +126,7 @@ pub fn begin_draft(
 
 /// A ready-made sheet of the catalogue.
 fn ready(basis: &Basis, id: &str) -> Result<SheetIn, Failure> {
-    let catalogue = catalogue(basis.hanging.species).map_err(|e| Failure::Unexpected(e.to_string()))?;
+    let catalogue = basis.hanging.catalogue().map_err(|e| Failure::Unexpected(e.to_string()))?;
     let profile = catalogue
         .profile(id)
         .ok_or_else(|| Failure::refuse("start", "There is no such sheet. Choose one of the list."))?;

@@ -8,6 +8,7 @@ use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
 use crate::post::phrases::long_date;
 use crate::post::wording::{Purpose, Values};
+use crate::trade::share::sold_as;
 
 /// Messages written at one time, at most.
 pub const AT_ONCE: usize = 200;
@@ -25,7 +26,8 @@ pub fn in_words(named: &Named, m: &Moved) -> String {
         Some(format!("{} at {}", long_date(date.kill_on), plant.name))
     };
     let (was, is) = (m.moved.from_date_id.and_then(day), m.moved.to_date_id.and_then(day));
-    let what = format!("{}, order {}", m.reservation.size.of(m.species), m.reservation.number);
+    let what =
+        format!("{}, order {}", sold_as(m.reservation.size, m.reservation.part, m.species), m.reservation.number);
     match (was, is) {
         (Some(was), Some(is)) if was == is => format!("{what}: {is}, as before, from another animal."),
         (Some(was), Some(is)) => format!("{what}: {is} (it was {was})."),

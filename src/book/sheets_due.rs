@@ -12,7 +12,6 @@ use super::sheets;
 use super::sides::{self, SharedSide};
 use super::store::Tx;
 use crate::trade::share::{Part, Size};
-use crate::trade::sheets_due::takes_sheet;
 use crate::trade::vocabulary::{PaperKind, RequestDecision};
 use chrono::NaiveDate;
 use diesel::prelude::*;
@@ -46,9 +45,9 @@ pub struct Due {
 }
 
 impl Due {
-    /// Whether a sheet is wanted and not there.
+    /// Whether its sheet is not there.
     pub fn is_missing(&self) -> bool {
-        self.sheet.is_none() && takes_sheet(self.part)
+        self.sheet.is_none()
     }
 }
 

@@ -1,4 +1,5 @@
-//! Sides that two quarters share: whose they are, their cut sheets, the time of their deposits, and what the farm decided.
+//! Sides that two quarters share: whose they are, their cut sheets, the time of their deposits, and what the farm decided. And the
+//! owners of one head, who share the parts there are few of whatever their shares are.
 
 use super::at::At;
 use super::conn::DbConn;
@@ -10,12 +11,13 @@ use super::schema::{allocation, animal, placement, processing_date, side_decisio
 use super::sheets;
 use super::store::Tx;
 use crate::trade::age;
-use crate::trade::agree::parts::Claim;
+use crate::trade::agree::parts::{self, Claim, PartDeal};
 use crate::trade::agree::settle::settle;
 use crate::trade::agree::two::{Two, Who};
 use crate::trade::agree::{Decision, Quarter, Settlement, Turn};
+use crate::trade::cuts::catalogue;
 use crate::trade::cuts::sheet::{Hanging, Refused};
-use crate::trade::share::{Part, Side, Size};
+use crate::trade::share::{Part, Side, Size, Species};
 use crate::trade::sheet_json::{self, Kept};
 use crate::trade::vocabulary::BirthPrecision;
 use crate::trade::weight::{Unit, Weight};
@@ -128,6 +130,7 @@ impl SharedSide {
             unit,
             weight,
             size: Size::Half,
+            part: Part::Split,
             age_months: born.and_then(|born| age::months(born, self.kill_on)),
             head_on: any(|k| k.head_on),
             skin_on: any(|k| k.skin_on),
@@ -137,6 +140,63 @@ impl SharedSide {
         let quarters = Two::new(quarter(Who::First), quarter(Who::Second));
         Ok(act(&crate::trade::agree::Side { hanging, quarters, others: &claims, decided: &decided }))
     }
+}
+
+/// The owners of one head and what they ask for of the parts there are few of.
+#[derive(Debug, Clone)]
+pub struct Owners {
+    /// The animal.
+    pub animal: AnimalId,
+    /// Its species.
+    pub species: Species,
+    /// Its owners, each once.
+    pub holders: Vec<Holder>,
+}
+
+impl Owners {
+    /// Where an order stands in the list, which is its place in the deals.
+    pub fn place(&self, order: ReservationId) -> Option<usize> {
+        self.holders.iter().position(|h| h.reservation == order)
+    }
+    /// Who gets which part outside the hanging weight, by time of deposit.
+    ///
+    /// # Errors
+    /// A sentence, when a stored sheet cannot be read.
+    pub fn parts(&self) -> Result<Vec<PartDeal>, String> {
+        let read = |h: &Holder| h.sheet.as_ref().map(|s| sheet_json::read(&s.sheet)).transpose();
+        let kept: Vec<Option<Kept>> = self.holders.iter().map(read).collect::<Result<_, _>>()?;
+        let none: &[String] = &[];
+        let claims: Vec<Claim<'_>> = self
+            .holders
+            .iter()
+            .zip(&kept)
+            .map(|(h, kept)| Claim { parts: kept.as_ref().map_or(none, |k| &k.sheet.parts), turn: h.turn() })
+            .collect();
+        Ok(parts::dealt(catalogue(self.species).map_err(ToString::to_string)?, &claims))
+    }
+}
+
+/// The owners of these head, in a fixed number of queries.
+///
+/// # Errors
+/// The database's own.
+pub fn owners_of(c: &mut DbConn, ids: &[AnimalId]) -> QueryResult<Vec<Owners>> {
+    let head: Vec<(AnimalId, Species)> =
+        animal::table.filter(animal::id.eq_any(ids.to_vec())).select((animal::id, animal::species)).load(c)?;
+    let shares = placements::shares_on(c, ids)?;
+    let holders = holders(c, &shares)?;
+    let of = |id| shares.iter().zip(&holders).filter(move |(s, _)| s.animal == id).map(|(_, h)| h.clone()).collect();
+    Ok(head.into_iter().map(|(animal, species)| Owners { animal, species, holders: of(animal) }).collect())
+}
+
+/// The owners of the head an order's share is of, if it has a place.
+///
+/// # Errors
+/// The database's own.
+pub fn owners_beside(c: &mut DbConn, order: ReservationId) -> QueryResult<Option<Owners>> {
+    let on: Vec<AnimalId> =
+        placement::table.filter(placement::reservation_id.eq(order)).select(placement::animal_id).distinct().load(c)?;
+    Ok(owners_of(c, &on)?.pop())
 }
 
 /// A refusal of the rules, for a stored sheet: that is a fault of ours.
@@ -190,34 +250,24 @@ fn of_animals(c: &mut DbConn, ids: &[AnimalId]) -> QueryResult<Vec<SharedSide>> 
 fn gather(c: &mut DbConn, head: Vec<(Animal, DateId, NaiveDate)>) -> QueryResult<Vec<SharedSide>> {
     let ids: Vec<AnimalId> = head.iter().map(|(a, ..)| a.id).collect();
     let shares = placements::shares_on(c, &ids)?;
-    let orders: Vec<ReservationId> = shares.iter().map(|s| s.reservation).collect();
-    let sheets = sheets::of(c, &orders)?;
-    let deposits = deposits(c, &orders)?;
+    let holders = holders(c, &shares)?;
     let decisions: Vec<SideDecision> = side_decision::table
         .filter(side_decision::animal_id.eq_any(ids))
         .order((side_decision::animal_id, side_decision::side, side_decision::block))
         .select(SideDecision::as_select())
         .load(c)?;
-    let holder = |s: &Share| Holder {
-        reservation: s.reservation,
-        number: s.number.clone(),
-        customer: s.customer,
-        name: s.name.clone(),
-        deposit: deposits.get(&s.reservation).copied(),
-        sheet: sheets.get(&s.reservation).cloned(),
-    };
     let mut found = Vec::new();
     for (animal, date, kill_on) in head {
-        let own: Vec<&Share> = shares.iter().filter(|s| s.animal == animal.id).collect();
+        let own: Vec<(&Share, &Holder)> = shares.iter().zip(&holders).filter(|(s, _)| s.animal == animal.id).collect();
         for side in Side::ALL {
-            let mut pair: Vec<&Share> =
-                own.iter().copied().filter(|s| is_split_quarter(s) && s.side() == Some(*side)).collect();
-            pair.sort_by_key(|s| s.reservation);
+            let on = own.iter().filter(|(s, _)| is_split_quarter(s) && s.side() == Some(*side));
+            let mut pair: Vec<&Holder> = on.map(|(_, h)| *h).collect();
+            pair.sort_by_key(|h| h.reservation);
             let [first, second] = pair.as_slice() else { continue };
-            let is_other = |s: &&&Share| s.reservation != first.reservation && s.reservation != second.reservation;
+            let is_other = |h: &&Holder| h.reservation != first.reservation && h.reservation != second.reservation;
             found.push(SharedSide {
-                quarters: Two::new(holder(first), holder(second)),
-                others: own.iter().filter(is_other).map(|s| holder(s)).collect(),
+                quarters: Two::new((*first).clone(), (*second).clone()),
+                others: own.iter().map(|(_, h)| *h).filter(is_other).cloned().collect(),
                 decisions: decisions.iter().filter(|d| d.animal_id == animal.id && d.side == *side).cloned().collect(),
                 animal: animal.clone(),
                 date,
@@ -227,6 +277,22 @@ fn gather(c: &mut DbConn, head: Vec<(Animal, DateId, NaiveDate)>) -> QueryResult
         }
     }
     Ok(found)
+}
+
+/// The owners of these shares, in their order.
+fn holders(c: &mut DbConn, shares: &[Share]) -> QueryResult<Vec<Holder>> {
+    let orders: Vec<ReservationId> = shares.iter().map(|s| s.reservation).collect();
+    let sheets = sheets::of(c, &orders)?;
+    let deposits = deposits(c, &orders)?;
+    let holder = |s: &Share| Holder {
+        reservation: s.reservation,
+        number: s.number.clone(),
+        customer: s.customer,
+        name: s.name.clone(),
+        deposit: deposits.get(&s.reservation).copied(),
+        sheet: sheets.get(&s.reservation).cloned(),
+    };
+    Ok(shares.iter().map(holder).collect())
 }
 
 /// A quarter that is half of a side; fore and hind quarters share no cut.

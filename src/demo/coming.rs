@@ -20,7 +20,7 @@ use crate::book::{animals, offerings, reservations, sides};
 use crate::trade::agree::Decision;
 use crate::trade::animal::Class;
 use crate::trade::cuts::sheet::Sheet;
-use crate::trade::share::{Side, Size, Species};
+use crate::trade::share::{Part, Side, Size, Species};
 use crate::trade::vocabulary::DepositFate;
 use chrono::Weekday;
 
@@ -43,12 +43,13 @@ fn pell_road(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure
         pickup_from: Some(t.day(kill + 14)),
         pickup_to: Some(t.day(kill + 18)),
         notes: String::new(),
-        slots: vec![(Species::Beef, 3), (Species::Hog, 3)],
+        slots: vec![(Species::Beef, 4), (Species::Hog, 3)],
     };
     let date = book_date(t.tx, &booked, &facts)?;
     let steer = t.head(-68, Class::Steer, "121", "Hereford", 690, Some(date))?;
     let heifer = t.head(-68, Class::Heifer, "122", "Angus cross", 685, Some(date))?;
     let shared = t.head(-68, Class::Steer, "124", "Hereford", 680, Some(date))?;
+    let apart = t.head(-68, Class::Steer, "126", "Hereford", 675, Some(date))?;
     let lost = t.head(-68, Class::Barrow, "36", "Berkshire cross", 200, Some(date))?;
     let gilt = t.head(-68, Class::Gilt, "37", "Berkshire cross", 205, Some(date))?;
     t.head(-68, Class::Barrow, "38", "Berkshire cross", 205, Some(date))?;
@@ -84,13 +85,15 @@ fn pell_road(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure
     t.place(-30, order, steer, Spot::Whole)?;
     // He came by and chose this very steer.
     t.lock(-29, order)?;
-    t.sheet(
-        -10,
-        order,
-        &[("chuck_blade", "grind"), ("chuck_arm", "grind"), ("top_round", "grind")],
-        "Ground in two-pound packs.",
-    )?;
+    let ground = [("chuck_blade", "grind"), ("chuck_arm", "grind"), ("top_round", "grind")];
+    let sheet = Sheet {
+        blocks: ground.map(|(block, choice)| (block.to_string(), choice.to_string())).into(),
+        parameters: [("ground_pkg_lb".to_string(), "2".to_string())].into(),
+        ..Sheet::default()
+    };
+    t.whole_sheet(-10, order, sheet)?;
     shared_side(t, farm, people, shared)?;
+    own_quarters(t, farm, people, apart)?;
     let order = t.order(-58, people.named("Yusra Bell")?, farm.beef, Size::Half, "")?;
     t.deposit(-50, order, usd(300), "")?;
     t.place(-30, order, heifer, LEFT)?;
@@ -169,6 +172,32 @@ fn shared_side(t: &mut Teller, farm: &Farm, people: &People, steer: AnimalId) ->
     let doing = t.doing(-4, 12);
     let side = sides::of(t.tx.conn(), steer, Side::Left)?.ok_or(Failure::NotFound)?;
     decide_side(t.tx, &doing, steer, Side::Left, seen(&side), ("steak_in", Decision::First))
+}
+
+/// A steer of which the right side is cut between the ribs: its forequarter has its cut sheet, its hindquarter not yet, and two of
+/// the three owners want the tongue.
+fn own_quarters(t: &mut Teller, farm: &Farm, people: &People, steer: AnimalId) -> Result<(), Failure> {
+    let half = t.order(-56, people.named("Greta Fenn")?, farm.apart, Size::Half, "")?;
+    t.deposit(-51, half, usd(300), "731")?;
+    t.place(-29, half, steer, LEFT)?;
+    let mut quarters = Vec::new();
+    for (n, (name, part, check)) in
+        (0_i64..).zip([("Núria Velde", Part::Fore, "508"), ("Silas Merrow", Part::Hind, "84")])
+    {
+        let order = t.own_quarter(-54 + n, people.named(name)?, farm.apart, part)?;
+        t.deposit(-48 + n, order, usd(150), check)?;
+        t.place(-29, order, steer, RIGHT)?;
+        quarters.push(order);
+    }
+    let [fore, hind] = quarters.as_slice() else { return Err(Failure::NotFound) };
+    for (days, order, blocks) in [
+        (-8, half, [("rib", "ribeye_boneless"), ("chuck_arm", "grind")]),
+        (-6, *fore, [("rib", "rib_roast_bone_in"), ("brisket", "whole")]),
+    ] {
+        let blocks = blocks.map(owned).into();
+        t.whole_sheet(days, order, Sheet { blocks, parts: vec!["tongue".into()], ..Sheet::default() })?;
+    }
+    t.link(-47, *hind, true)
 }
 
 fn owned((block, choice): (&str, &str)) -> (String, String) {

@@ -16,6 +16,8 @@ use chrono::Datelike;
 /// What the farm sells and where it goes.
 pub(super) struct Farm {
     pub(super) beef: OfferingId,
+    /// One steer of which quarters are the forequarter and the hindquarter.
+    pub(super) apart: OfferingId,
     pub(super) hogs: OfferingId,
     pub(super) lambs: OfferingId,
     pub(super) goats: OfferingId,
@@ -65,31 +67,47 @@ pub(super) fn sell(t: &mut Teller) -> Result<Farm, Failure> {
     let doing = t.doing(-205, 11);
     let season = season(t);
     let from = t.day(-205);
-    let mut offer =
-        |species, head_count, sizes: &[Size], expected: Option<(Weight, Weight)>, notes: &str, prices: &[PriceIn]| {
-            let input = OfferingIn {
-                species,
-                season: season.clone(),
-                head_count,
-                sizes: sizes.to_vec(),
-                quarter_part: QuarterPart::Split,
-                expected_low: expected.map(|e| e.0),
-                expected_high: expected.map(|e| e.1),
-                notes: notes.into(),
-            };
-            add_offering(t.tx, &doing, &input, prices, from)
+    let mut offer = |species,
+                     quarter_part,
+                     head_count,
+                     sizes: &[Size],
+                     expected: Option<(Weight, Weight)>,
+                     notes: &str,
+                     prices: &[PriceIn]| {
+        let input = OfferingIn {
+            species,
+            season: season.clone(),
+            head_count,
+            sizes: sizes.to_vec(),
+            quarter_part,
+            expected_low: expected.map(|e| e.0),
+            expected_high: expected.map(|e| e.1),
+            notes: notes.into(),
         };
+        add_offering(t.tx, &doing, &input, prices, from)
+    };
     let beef_prices = [hanging(Size::Whole, 455, 600), hanging(Size::Half, 465, 300), hanging(Size::Quarter, 480, 150)];
     let beef = offer(
         Species::Beef,
+        QuarterPart::Split,
         6,
         &[Size::Whole, Size::Half, Size::Quarter],
         Some((lb(6400), lb(7800))),
         "Grass all summer, barley for the last ten weeks.",
         &beef_prices,
     )?;
+    let apart = offer(
+        Species::Beef,
+        QuarterPart::ForeHind,
+        1,
+        &[Size::Half, Size::Quarter],
+        Some((lb(6400), lb(7800))),
+        "For those who want steaks, or roasts and ground: quarters are the forequarter or the hindquarter.",
+        &[hanging(Size::Half, 465, 300), hanging(Size::Quarter, 480, 150)],
+    )?;
     let hogs = offer(
         Species::Hog,
+        QuarterPart::Split,
         8,
         &[Size::Whole, Size::Half],
         Some((lb(1750), lb(2150))),
@@ -97,16 +115,31 @@ pub(super) fn sell(t: &mut Teller) -> Result<Farm, Failure> {
         &[hanging(Size::Whole, 475, 200), hanging(Size::Half, 495, 100)],
     )?;
     let flat = price(Size::Whole, PriceBasis::Flat, None, Some(usd(385)), 75);
-    let lambs =
-        offer(Species::Lamb, 6, &[Size::Whole], Some((lb(480), lb(640))), "One price for the whole lamb.", &[flat])?;
+    let lambs = offer(
+        Species::Lamb,
+        QuarterPart::Split,
+        6,
+        &[Size::Whole],
+        Some((lb(480), lb(640))),
+        "One price for the whole lamb.",
+        &[flat],
+    )?;
     let live = price(Size::Whole, PriceBasis::Live, Some(cents(425)), None, 60);
-    let goats = offer(Species::Goat, 2, &[Size::Whole], None, "By live weight on the farm’s own scale.", &[live])?;
+    let goats = offer(
+        Species::Goat,
+        QuarterPart::Split,
+        2,
+        &[Size::Whole],
+        None,
+        "By live weight on the farm’s own scale.",
+        &[live],
+    )?;
     // Hogs went up in summer; whoever reserved before keeps the old price.
     let doing = t.doing(-92, 18);
     let from = t.day(-90);
     set_prices(t.tx, &doing, hogs, &[hanging(Size::Whole, 500, 200), hanging(Size::Half, 525, 100)], from)?;
     let (pell_road, tannery) = (plants::pell_road(t)?, plants::tannery(t)?);
-    Ok(Farm { beef, hogs, lambs, goats, pell_road, tannery })
+    Ok(Farm { beef, apart, hogs, lambs, goats, pell_road, tannery })
 }
 
 /// "Fall 2027": the season today lies in.

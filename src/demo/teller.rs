@@ -31,7 +31,7 @@ use crate::trade::carcass::Hung;
 use crate::trade::cuts::questions::{Answers, Kind};
 use crate::trade::cuts::sheet::Sheet;
 use crate::trade::money::Money;
-use crate::trade::share::{Side, Size, Species};
+use crate::trade::share::{Part, Side, Size, Species};
 use crate::trade::sheet_json::Kept;
 use crate::trade::vocabulary::{BirthPrecision, PayMethod, Sex, SheetOrigin};
 use crate::trade::weight::{Unit, Weight};
@@ -89,10 +89,30 @@ impl<'t, 'c> Teller<'t, 'c> {
         size: Size,
         wishes: &str,
     ) -> Result<ReservationId, Failure> {
+        self.reservation(days, who, offering, (size, None), wishes)
+    }
+    /// A forequarter or a hindquarter.
+    pub(super) fn own_quarter(
+        &mut self,
+        days: i64,
+        who: CustomerId,
+        offering: OfferingId,
+        part: Part,
+    ) -> Result<ReservationId, Failure> {
+        self.reservation(days, who, offering, (Size::Quarter, Some(part)), "")
+    }
+    fn reservation(
+        &mut self,
+        days: i64,
+        who: CustomerId,
+        offering: OfferingId,
+        (size, part): (Size, Option<Part>),
+        wishes: &str,
+    ) -> Result<ReservationId, Failure> {
         let doing = self.doing(days, 9);
         let wishes = wishes.to_string();
         let who = Who::Known(who);
-        let input = TakeReservation { who, offering, size, part: None, wishes, preferred_date: None };
+        let input = TakeReservation { who, offering, size, part, wishes, preferred_date: None };
         take_reservation(self.tx, &doing, &input)
     }
     /// A deposit by check, or by bank transfer where there is no number; its receipt is sent.

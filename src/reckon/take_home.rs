@@ -7,9 +7,25 @@ use crate::trade::cuts::common::Common;
 use crate::trade::cuts::sheet::{Hanging, Note, Refused, Sausage, Sheet, Slice};
 use crate::trade::cuts::take_home::{Band, SausageLine, TakeHome, take_home};
 use crate::trade::cuts::{catalogue, common};
-use crate::trade::share::Species;
+use crate::trade::share::{Part, Size, Species};
 use crate::trade::vocabulary::Stays;
 use serde::Serialize;
+
+crate::words! {
+    /// A share as the input names it; a quarter is a split side, a forequarter or hindquarter is one of beef.
+    pub enum Share {
+        /// One animal.
+        Whole = "whole", "whole";
+        /// One side.
+        Half = "half", "half";
+        /// Half of everything of a side.
+        Quarter = "quarter", "quarter";
+        /// The forequarter, with its own hanging weight.
+        Forequarter = "forequarter", "forequarter";
+        /// The hindquarter, with its own hanging weight.
+        Hindquarter = "hindquarter", "hindquarter";
+    }
+}
 
 /// The answer, in this order.
 #[derive(Serialize)]
@@ -122,11 +138,19 @@ pub(super) fn reckon(root: &Node) -> Result<Answer, Refusal> {
     let species: Species = fields.need("species")?.word()?;
     let faulty = |e: &crate::trade::cuts::BadCatalogue| Refusal::new("", e);
     let (catalogue, common) = (catalogue(species).map_err(faulty)?, common().map_err(faulty)?);
+    let (size, part) = match fields.need("share")?.word::<Share>()? {
+        Share::Whole => (Size::Whole, Part::Split),
+        Share::Half => (Size::Half, Part::Split),
+        Share::Quarter => (Size::Quarter, Part::Split),
+        Share::Forequarter => (Size::Quarter, Part::Fore),
+        Share::Hindquarter => (Size::Quarter, Part::Hind),
+    };
     let hanging = Hanging {
         species,
         unit: fields.need("unit")?.word()?,
         weight: fields.need("hanging_weight")?.weight()?,
-        size: fields.need("share")?.word()?,
+        size,
+        part,
         age_months: fields.get("age_months").filter(|f| !f.is_null()).map(|f| f.whole()).transpose()?,
         head_on: stays(&fields, "head", species != Species::Beef, "hog, lamb and goat")?,
         skin_on: stays(&fields, "skin", species == Species::Hog, "hog")?,

@@ -3,7 +3,7 @@
 use super::*;
 use crate::trade::cuts::sheet::Sausage;
 use crate::trade::money::Rate;
-use crate::trade::share::{Size, Species};
+use crate::trade::share::{Part, Size, Species};
 use crate::trade::weight::Unit;
 use proptest::prelude::*;
 
@@ -13,7 +13,7 @@ fn w(text: &str) -> Weight {
 
 fn hanging(weight: Weight) -> Hanging {
     let (species, size, unit) = (Species::Hog, Size::Half, Unit::Lb);
-    Hanging { species, unit, weight, size, age_months: None, head_on: false, skin_on: false }
+    Hanging { species, unit, weight, size, part: Part::Split, age_months: None, head_on: false, skin_on: false }
 }
 
 fn work(name: &str, per: Per, rate: &str, service: Option<Service>) -> Work {

@@ -6,7 +6,7 @@ use super::cuts::figure::Figure;
 use super::cuts::plan::Plan;
 use super::cuts::settings::{Settings, upper};
 use super::cuts::sheet::{Hanging, Refused, Sheet, listed};
-use super::cuts::{BadCatalogue, catalogue, common};
+use super::cuts::{BadCatalogue, common};
 
 /// What is to be done with one part of a side.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -23,7 +23,7 @@ pub struct Instruction {
 /// [`Refused::Unknown`] when the sheet names something there is none of.
 pub fn instructions(hanging: &Hanging, sheet: &Sheet) -> Result<Vec<Instruction>, Refused> {
     let faulty = |e: &BadCatalogue| Refused::unknown("", e.to_string());
-    let (catalogue, common) = (catalogue(hanging.species).map_err(faulty)?, common().map_err(faulty)?);
+    let (catalogue, common) = (hanging.catalogue().map_err(faulty)?, common().map_err(faulty)?);
     let settings = Settings::new(common, hanging.species, sheet)?;
     let plan = Plan::new(catalogue, hanging, sheet)?;
     let mut out: Vec<Instruction> = Vec::new();
@@ -171,12 +171,22 @@ pub fn inches(figure: Figure) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::trade::share::{Size, Species};
+    use crate::trade::cuts::catalogue;
+    use crate::trade::share::{Part, Size, Species};
     use crate::trade::weight::{Unit, Weight};
 
     fn hanging(species: Species) -> Hanging {
         let weight = Weight::from_hundredths(9_000);
-        Hanging { species, unit: Unit::Lb, weight, size: Size::Half, age_months: None, head_on: false, skin_on: false }
+        Hanging {
+            species,
+            unit: Unit::Lb,
+            weight,
+            size: Size::Half,
+            part: Part::Split,
+            age_months: None,
+            head_on: false,
+            skin_on: false,
+        }
     }
 
     #[test]

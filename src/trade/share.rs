@@ -48,6 +48,15 @@ crate::words! {
     }
 }
 
+/// "Half beef", "Forequarter beef": a share as it is sold.
+pub fn sold_as(size: Size, part: Option<Part>, species: Species) -> String {
+    match (size, part) {
+        (Size::Quarter, Some(Part::Fore)) => format!("Forequarter {}", species.label()),
+        (Size::Quarter, Some(Part::Hind)) => format!("Hindquarter {}", species.label()),
+        _ => size.of(species),
+    }
+}
+
 impl Size {
     /// How many quarters of one animal the share is: 4, 2 or 1.
     pub const fn quarters(self) -> i64 {

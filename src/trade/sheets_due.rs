@@ -1,6 +1,5 @@
 //! Cut sheets and time: on which days customers are reminded, when time is up, and until when they may change a sheet.
 
-use super::share::Part;
 use chrono::NaiveDate;
 
 /// The most reminder days a farm can set.
@@ -56,11 +55,6 @@ impl ReminderDays {
 /// Days from today to the deadline; negative when it is over.
 pub fn days_left(due: NaiveDate, today: NaiveDate) -> i64 {
     due.signed_duration_since(today).num_days()
-}
-
-/// Whether a share has a cut sheet of choices. Fore and hind quarters have their wishes in words.
-pub const fn takes_sheet(part: Option<Part>) -> bool {
-    !matches!(part, Some(Part::Fore | Part::Hind))
 }
 
 /// Whether a customer may still change a cut sheet.

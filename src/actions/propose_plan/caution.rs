@@ -6,7 +6,7 @@ use crate::book::planning::{Situation, Wanted};
 use crate::trade::age;
 use crate::trade::cuts::sheet::{Hanging, Note, Refused};
 use crate::trade::cuts::take_home::take_home;
-use crate::trade::share::Species;
+use crate::trade::share::{Part, Species};
 use crate::trade::sheet_json;
 use crate::trade::vocabulary::BirthPrecision;
 use crate::trade::weight::Unit;
@@ -21,7 +21,8 @@ pub fn cautions(situation: &Situation, wanted: &Wanted, to: Option<Target>, unit
     let (Some(sheet), Some(animal)) = (&wanted.sheet, head) else { return Vec::new() };
     let Some((date, _)) = situation.date_of(animal) else { return Vec::new() };
     let size = wanted.reservation.size;
-    let (Ok(kept), Ok((_, weight, _))) = (sheet_json::read(&sheet.sheet), usual(wanted.species, unit, size.quarters()))
+    let (Ok(kept), Ok((_, weight, _))) =
+        (sheet_json::read(&sheet.sheet), usual(wanted.species, unit, size.quarters().saturating_mul(50)))
     else {
         return Vec::new();
     };
@@ -34,6 +35,7 @@ pub fn cautions(situation: &Situation, wanted: &Wanted, to: Option<Target>, unit
         unit,
         weight,
         size,
+        part: wanted.reservation.part.unwrap_or(Part::Split),
         age_months: known.and_then(|birth| age::months(birth, date.kill_on)),
         head_on: kept.head_on,
         skin_on: kept.skin_on,

@@ -1,5 +1,6 @@
 //! What a customer reads of the other quarter of the same side: where its wishes differ, and what comes of it. Without a name.
 
+use super::parts::contested;
 use super::two::Who;
 use super::{Settled, Settlement};
 
@@ -35,8 +36,7 @@ pub fn panel(settlement: &Settlement, who: Who) -> Panel {
         Who::First => 0,
         Who::Second => 1,
     };
-    let asked = settlement.parts.iter().filter(|p| p.asked.contains(&place) && p.asked.len() > 1);
-    Panel { lines: lines(settlement, who), parts: asked.map(|p| p.says(place)).collect() }
+    Panel { lines: lines(settlement, who), parts: contested(&settlement.parts, place) }
 }
 
 /// Where the neighbor wishes otherwise, or wishes something where this customer left it open.

@@ -42,6 +42,11 @@ impl PartDeal {
     }
 }
 
+/// What the owner at `place` reads of the parts that others ask for too, a sentence each.
+pub fn contested(all: &[PartDeal], place: usize) -> Vec<String> {
+    all.iter().filter(|p| p.asked.contains(&place) && p.asked.len() > 1).map(|p| p.says(place)).collect()
+}
+
 /// How many owners can have some of a part: liver is sliced and oxtail dealt by joints among all who ask, a heart is halved, cheeks
 /// go by count, and what cannot be divided goes to one.
 fn most(part: &Part) -> usize {

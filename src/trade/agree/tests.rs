@@ -6,7 +6,7 @@ use super::two::{Two, Who};
 use super::{Cutting, Decision, Quarter, Settled, Settlement, Side, Turn, halves};
 use crate::trade::cuts::sheet::{Hanging, Refused, Sausage, Sheet, Slice};
 use crate::trade::cuts::take_home::{self, TakeHome};
-use crate::trade::share::{Size, Species};
+use crate::trade::share::{Part, Size, Species};
 use crate::trade::weight::{Unit, Weight};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
@@ -14,7 +14,16 @@ use std::collections::BTreeMap;
 fn hanging(species: Species, hundredths: i64) -> Hanging {
     let weight = Weight::from_hundredths(hundredths);
     let skin_on = species == Species::Hog;
-    Hanging { species, unit: Unit::Lb, weight, size: Size::Half, age_months: Some(20), head_on: true, skin_on }
+    Hanging {
+        species,
+        unit: Unit::Lb,
+        weight,
+        size: Size::Half,
+        part: Part::Split,
+        age_months: Some(20),
+        head_on: true,
+        skin_on,
+    }
 }
 
 fn turn(deposit: Option<i64>, order: i64) -> Turn {

@@ -6,7 +6,7 @@ use super::said;
 use super::settings::Settings;
 use super::sheet::{Hanging, Note, Refused, Sheet};
 use super::take_home::{TakeHome, take_home};
-use super::{BadCatalogue, catalogue, common};
+use super::{BadCatalogue, common};
 use crate::trade::weight::Weight;
 
 /// One choice of a block and what comes of it.
@@ -26,7 +26,7 @@ pub struct Gets {
 /// [`Refused::Unknown`] when there is no such block or the sheet names something there is none of.
 pub fn gets(hanging: &Hanging, sheet: &Sheet, block: &str) -> Result<Vec<Gets>, Refused> {
     let faulty = |e: &BadCatalogue| Refused::unknown("", e.to_string());
-    let (catalogue, common) = (catalogue(hanging.species).map_err(faulty)?, common().map_err(faulty)?);
+    let (catalogue, common) = (hanging.catalogue().map_err(faulty)?, common().map_err(faulty)?);
     let known = || catalogue.blocks.iter().map(|b| b.id.as_str());
     let block = catalogue.block(block).ok_or_else(|| Refused::not_one_of("block", block, known()))?;
     let mut tried = Vec::new();
@@ -144,12 +144,21 @@ fn trim(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::trade::share::{Size, Species};
+    use crate::trade::share::{Part, Size, Species};
     use crate::trade::weight::Unit;
 
     fn hanging(species: Species, size: Size, hundredths: i64) -> Hanging {
         let weight = Weight::from_hundredths(hundredths);
-        Hanging { species, unit: Unit::Lb, weight, size, age_months: Some(20), head_on: false, skin_on: false }
+        Hanging {
+            species,
+            unit: Unit::Lb,
+            weight,
+            size,
+            part: Part::Split,
+            age_months: Some(20),
+            head_on: false,
+            skin_on: false,
+        }
     }
 
     fn of(hanging: &Hanging, sheet: &Sheet, block: &str, choice: &str) -> Gets {

@@ -20,14 +20,23 @@ mod tests {
     use crate::trade::cuts::common;
     use crate::trade::cuts::sheet::{Hanging, Sheet};
     use crate::trade::cuts::take_home::take_home;
-    use crate::trade::share::{Size, Species};
+    use crate::trade::share::{Part, Size, Species};
     use crate::trade::weight::{Unit, Weight};
 
     #[test]
     fn each_kind_that_comes_home_is_named_once_with_its_source() {
         let weight = Weight::from_hundredths(9_000);
         let (species, size, unit) = (Species::Hog, Size::Half, Unit::Lb);
-        let hanging = Hanging { species, unit, weight, size, age_months: None, head_on: false, skin_on: false };
+        let hanging = Hanging {
+            species,
+            unit,
+            weight,
+            size,
+            part: Part::Split,
+            age_months: None,
+            head_on: false,
+            skin_on: false,
+        };
         let named = |sheet: &Sheet| -> Vec<String> {
             let home = take_home(&hanging, sheet).unwrap();
             let all = keeps(common().unwrap(), &home);

@@ -4,17 +4,15 @@
 //! are about 55 to 45 (S5). So the blocks of a quarter are not taken by their per cent of the side, but by their part of the
 //! quarter, and the forecast says so. What lies outside the hanging weight is a fourth of the animal's, as for every quarter.
 
-use super::catalogue::{Block, Catalogue};
+use super::catalogue::{Block, Catalogue, Count};
 use super::figure::Figure;
 use super::sheet::{Hanging, Note, Refused, Sheet};
-use super::take_home::{self, TakeHome};
-use super::{BadCatalogue, catalogue, common};
-use crate::trade::share::{Part, Size, Species};
+use super::{BadCatalogue, catalogue};
+use crate::trade::carcass::FORE_PERCENT;
+use crate::trade::share::{Part, Species};
 use crate::trade::split::by_largest_remainder;
 use std::sync::OnceLock;
 
-/// Per cent of a side that a forequarter weighs (S5); the hindquarter is the rest.
-const FORE_PERCENT: i64 = 55;
 /// Primals of beef that lie before the cut between ribs 12 and 13.
 const FORE: [&str; 5] = ["chuck", "rib", "brisket", "plate", "shank"];
 
@@ -64,67 +62,109 @@ fn cut_down(side: &Catalogue, part: Part, percent: i64) -> Catalogue {
     own
 }
 
-/// What comes home of a fore or hind quarter of beef. `hanging` is the quarter with its own hanging weight; a quarter of a split
-/// side is reckoned as ever.
+/// V19: cuts of the other quarter, each named.
 ///
 /// # Errors
-/// As [`super::take_home::take_home`]; V19 for cuts of the other quarter, and for a quarter that is none of beef.
-pub fn take_home_quarter(hanging: &Hanging, part: Part, sheet: &Sheet) -> Result<TakeHome<'static>, Refused> {
-    let faulty = |e: &BadCatalogue| Refused::unknown("", e.to_string());
-    if part == Part::Split {
-        return take_home::take_home(hanging, sheet);
+/// [`Refused::Broken`] with every block of the sheet that lies in the other quarter.
+pub fn only_its_own(hanging: &Hanging, sheet: &Sheet) -> Result<(), Refused> {
+    if !hanging.is_own_quarter() {
+        return Ok(());
     }
-    if hanging.species != Species::Beef || hanging.size != Size::Quarter {
-        let why = "Only beef is sold as a forequarter or a hindquarter. Choose a half, or a quarter of a split side";
-        return Err(Refused::Broken(vec![Note::new("V19", "share", why)]));
-    }
-    let (own, side) = (quarter(part).map_err(faulty)?, catalogue(Species::Beef).map_err(faulty)?);
+    let side = catalogue(Species::Beef).map_err(|e| Refused::unknown("", e.to_string()))?;
     let other = |under: &str, id: &String| {
-        let block = side.block(id).filter(|block| quarter_of(block) != part)?;
+        let block = side.block(id).filter(|block| quarter_of(block) != hanging.part)?;
         let why = format!(
             "The {} lies in the {}, and this share is a {}. Leave it out",
             block.name,
             quarter_of(block).label(),
-            part.label()
+            hanging.part.label()
         );
         Some(Note::new("V19", format!("sheet.{under}.{id}"), why))
     };
     let mut broken: Vec<Note> = sheet.blocks.keys().filter_map(|id| other("blocks", id)).collect();
     broken.extend(sheet.partitions.keys().filter_map(|id| other("partitions", id)));
-    if !broken.is_empty() {
-        return Err(Refused::Broken(broken));
-    }
-    // All pieces of the side's blocks lie in the quarter, so they are counted as those of a half.
-    let common = common().map_err(faulty)?;
-    let mut home = take_home::by(own, common, &Hanging { size: Size::Half, ..*hanging }, sheet)?;
+    if broken.is_empty() { Ok(()) } else { Err(Refused::Broken(broken)) }
+}
+
+/// What a forecast of a forequarter or hindquarter rests on, as a caution; nothing for other shares.
+pub fn caution(hanging: &Hanging) -> Option<Note> {
     let why = format!(
         "The cuts of a {} are reckoned from its own weight. By their names the cuts of a side divide 53 to 47, while a \
          forequarter is about 55 and a hindquarter about 45 per cent of it (Purdue Extension), so single cuts may be a few per \
          cent lighter or heavier",
-        part.label()
+        hanging.part.label()
     );
-    home.cautions.push(Note::new("V19", "share", why));
-    Ok(home)
+    hanging.is_own_quarter().then(|| Note::new("V19", "share", why))
+}
+
+/// What of a sheet there is in a share: blocks of the other quarter are left out, and so is what is asked of them alone. A sheet
+/// of last time may have been for half a beef.
+pub fn fitting(hanging: &Hanging, sheet: &Sheet) -> Sheet {
+    let mut own = sheet.clone();
+    let Ok(catalogue) = hanging.catalogue() else { return own };
+    own.blocks.retain(|id, _| catalogue.block(id).is_some());
+    own.partitions.retain(|id, _| catalogue.block(id).is_some());
+    own.parameters.retain(|id, _| has_use(catalogue, id));
+    own
+}
+
+/// Whether a parameter can say anything about a catalogue: not about chuck roasts where there is no chuck, nor about how thick
+/// cubed steak is where nothing is cubed. What no block of the whole side reads holds for every sheet.
+pub fn has_use(own: &Catalogue, parameter: &str) -> bool {
+    let Ok(whole) = catalogue(own.species) else { return true };
+    let reads = |all: &Catalogue| all.blocks.iter().any(|b| reads(all, b, parameter));
+    reads(own) || !reads(whole)
+}
+
+/// Whether a parameter says how the choices of a block are cut or packed.
+pub fn reads(catalogue: &Catalogue, block: &Block, id: &str) -> bool {
+    if id == "chuck_roasts" {
+        return block.primal == "chuck";
+    }
+    let of_cut = |cut: &str| match id {
+        "cubed_in" => cut == "cubed_steak",
+        "cubes_in" => cut.starts_with("cubes_"),
+        _ => catalogue.cuts.get(cut).is_some_and(|c| match &c.count {
+            Count::Slice { thickness, pack, .. } | Count::DoubleSlice { thickness, pack, .. } => {
+                id == thickness || id == pack
+            }
+            Count::Piece { pack: Some(pack), .. } | Count::Weight { pack } => id == pack,
+            Count::Roast => id == "roast_lb",
+            Count::Piece { pack: None, .. } | Count::HalfPiece | Count::Bone | Count::Joined => false,
+        }),
+    };
+    let choices = &block.choices;
+    choices.iter().flat_map(|c| c.cut.keys()).any(|cut| of_cut(cut))
+        || (id == "bacon_in" && choices.iter().any(|c| c.sliced_thin))
+        || (block.cure_parameter.as_deref() == Some(id) && choices.iter().any(|c| c.cured))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::trade::cuts::catalogue::Choice;
     use crate::trade::cuts::check::faults;
     use crate::trade::cuts::common;
+    use crate::trade::cuts::take_home::{TakeHome, take_home};
+    use crate::trade::share::Size;
     use crate::trade::weight::{Unit, Weight};
     use proptest::prelude::*;
 
-    fn hanging(hundredths: i64) -> Hanging {
+    fn hanging(part: Part, hundredths: i64) -> Hanging {
         Hanging {
             species: Species::Beef,
             unit: Unit::Lb,
             weight: Weight::from_hundredths(hundredths),
             size: Size::Quarter,
+            part,
             age_months: Some(20),
             head_on: false,
             skin_on: false,
         }
+    }
+
+    fn half(hundredths: i64) -> Hanging {
+        Hanging { size: Size::Half, ..hanging(Part::Split, hundredths) }
     }
 
     #[test]
@@ -146,44 +186,123 @@ mod tests {
     #[test]
     fn a_cut_of_the_other_quarter_is_refused_and_named() {
         let sheet = Sheet { blocks: [("short_loin".to_string(), "tbone".to_string())].into(), ..Sheet::default() };
-        let Err(Refused::Broken(notes)) = take_home_quarter(&hanging(18_000), Part::Fore, &sheet) else { panic!() };
+        let Err(Refused::Broken(notes)) = take_home(&hanging(Part::Fore, 18_000), &sheet) else { panic!() };
         assert_eq!((notes[0].rule.as_str(), notes[0].at.as_str()), ("V19", "sheet.blocks.short_loin"));
         assert!(notes[0].why.contains("short loin lies in the hindquarter"), "{}", notes[0].why);
-        assert!(take_home_quarter(&hanging(18_000), Part::Hind, &sheet).is_ok());
-        let hog = Hanging { species: Species::Hog, ..hanging(5_000) };
-        assert!(matches!(take_home_quarter(&hog, Part::Fore, &Sheet::default()), Err(Refused::Broken(_))));
+        assert!(take_home(&hanging(Part::Hind, 18_000), &sheet).is_ok());
+        let hog = Hanging { species: Species::Hog, ..hanging(Part::Fore, 5_000) };
+        let Err(Refused::Broken(notes)) = take_home(&hog, &Sheet::default()) else { panic!() };
+        assert!(notes.iter().any(|n| n.why.starts_with("Only beef is sold as a forequarter")), "{notes:?}");
+        let half = Hanging { size: Size::Half, ..hanging(Part::Hind, 18_000) };
+        assert!(matches!(take_home(&half, &Sheet::default()), Err(Refused::Broken(_))), "a half is neither");
+    }
+
+    #[test]
+    fn the_thirty_months_hold_for_a_quarter() {
+        let old = Hanging { age_months: Some(31), ..hanging(Part::Hind, 18_000) };
+        let tbones = Sheet { blocks: [("short_loin".to_string(), "tbone".to_string())].into(), ..Sheet::default() };
+        let Err(Refused::Broken(notes)) = take_home(&old, &tbones) else { panic!() };
+        assert!(notes.iter().any(|n| n.rule == "B12"), "{notes:?}");
+        let home = take_home(&old, &Sheet::default()).unwrap();
+        assert!(home.lines.iter().all(|l| l.cut != "tbone"), "the standard cut turns boneless");
+    }
+
+    #[test]
+    fn a_sheet_of_a_half_keeps_what_a_quarter_has() {
+        let blocks = [("short_loin", "tbone"), ("rib", "rib_steak_bone_in"), ("chuck_blade", "grind")];
+        let sheet = Sheet {
+            blocks: blocks.map(|(b, c)| (b.to_string(), c.to_string())).into(),
+            parameters: [("chuck_roasts", "3"), ("steak_in", "1.25"), ("ground_pkg_lb", "2")]
+                .map(|(p, v)| (p.to_string(), v.to_string()))
+                .into(),
+            ..Sheet::default()
+        };
+        let keys = |part| -> (Vec<String>, Vec<String>) {
+            let own = fitting(&hanging(part, 18_000), &sheet);
+            (own.blocks.into_keys().collect(), own.parameters.into_keys().collect())
+        };
+        let text = |all: &[&str]| all.iter().map(ToString::to_string).collect::<Vec<_>>();
+        assert_eq!(keys(Part::Hind), (text(&["short_loin"]), text(&["ground_pkg_lb", "steak_in"])));
+        assert_eq!(
+            keys(Part::Fore),
+            (text(&["chuck_blade", "rib"]), text(&["chuck_roasts", "ground_pkg_lb", "steak_in"]))
+        );
+        assert_eq!(fitting(&half(36_000), &sheet), sheet);
     }
 
     #[test]
     fn a_hindquarter_has_all_t_bones_of_its_side_and_a_fourth_of_the_organs() {
         let parts = Sheet { parts: vec!["liver".into()], ..Sheet::default() };
-        let home = take_home_quarter(&hanging(16_200), Part::Hind, &parts).unwrap();
+        let home = take_home(&hanging(Part::Hind, 16_200), &parts).unwrap();
         let tbones = home.lines.iter().find(|l| l.block == "short_loin").unwrap();
         // 15 in of short loin at 1 in and the saw: 14 (cuts.md 7.7), as on the half it comes from.
         assert_eq!(tbones.pieces.unwrap().decimal().to_string(), "14");
         assert!(home.cautions.iter().any(|n| n.why.contains("53 to 47")), "{:?}", home.cautions);
         // The split quarter of a side of 360 lb has the same liver as the hindquarter of 162 lb, which is 45 per cent of it.
-        let split = take_home_quarter(&hanging(18_000), Part::Split, &parts).unwrap();
+        let split = take_home(&hanging(Part::Split, 18_000), &parts).unwrap();
         let liver = |home: &TakeHome<'_>| home.parts[0].1.hundredths();
         assert!((liver(&home) - liver(&split)).abs() <= 10, "{} and {}", liver(&home), liver(&split));
     }
 
+    /// Choices for every block of a side, any of those a quarter can have.
+    fn choices() -> impl Strategy<Value = Sheet> {
+        let blocks = &catalogue(Species::Beef).unwrap().blocks;
+        let alone = |c: &&Choice| c.together.is_none() && c.whole_animal.is_empty() && c.with_part.is_none();
+        let one = |b: &'static Block| {
+            let ids: Vec<String> = b.choices.iter().filter(alone).map(|c| c.id.clone()).collect();
+            (0..ids.len()).prop_map(move |n| (b.id.clone(), ids[n].clone()))
+        };
+        let all: Vec<_> = blocks.iter().map(one).collect();
+        all.prop_map(|blocks| Sheet { blocks: blocks.into_iter().collect(), ..Sheet::default() })
+    }
+
+    /// Everything a forecast accounts for, in hundredths.
+    fn all_of(home: &TakeHome<'_>) -> i64 {
+        [home.packaged.expected, home.bone, home.fat, home.loss, home.shrink].iter().map(|w| w.hundredths()).sum()
+    }
+
     proptest! {
-        /// Nothing is made and nothing lost, and together the two quarters come to about what the half does.
+        /// Nothing is made and nothing lost, by any choices; and hung as their cuts divide by name, 53 to 47, the two quarters give
+        /// cut by cut what the half gives.
         #[test]
-        fn a_quarter_adds_up_and_two_are_about_the_half(side in 20_000_i64..50_000) {
-            let fore = side * FORE_PERCENT / 100;
-            let half = Hanging { size: Size::Half, ..hanging(side) };
-            let half = take_home::take_home(&half, &Sheet::default()).unwrap();
-            let mut together = 0;
-            for (part, weight) in [(Part::Fore, fore), (Part::Hind, side - fore)] {
-                let home = take_home_quarter(&hanging(weight), part, &Sheet::default()).unwrap();
-                let all = [home.packaged.expected, home.bone, home.fat, home.loss, home.shrink];
-                prop_assert_eq!(all.iter().map(|w| w.hundredths()).sum::<i64>(), weight);
-                together += home.packaged.expected.hundredths();
+        fn two_quarters_are_the_half_on_the_same_choices(side in 20_000_i64..50_000, sheet in choices()) {
+            let whole = take_home(&half(side), &sheet);
+            for (by_name, fore) in [(false, side * FORE_PERCENT / 100), (true, side * 53 / 100)] {
+                let mut pair = Vec::new();
+                for (part, weight) in [(Part::Fore, fore), (Part::Hind, side - fore)] {
+                    let hanging = hanging(part, weight);
+                    let own = fitting(&hanging, &sheet);
+                    if let Ok(home) = take_home(&hanging, &own) {
+                        prop_assert_eq!(all_of(&home), weight);
+                        pair.push(home);
+                    }
+                }
+                let Ok(whole) = &whole else { continue };
+                prop_assert_eq!(pair.len(), 2, "what a half may have, its quarters may");
+                prop_assert_eq!(pair.iter().map(all_of).sum::<i64>(), all_of(whole));
+                let lines: Vec<_> = pair.iter().flat_map(|home| &home.lines).collect();
+                prop_assert_eq!(lines.len(), whole.lines.len());
+                for line in &whole.lines {
+                    let same = lines.iter().find(|l| (l.cut, l.block) == (line.cut, line.block)).unwrap();
+                    let off = (same.weight.expected.hundredths() - line.weight.expected.hundredths()).abs();
+                    // Hundredths are dealt out in each quarter, so a cut may differ by a few of them.
+                    let may = if by_name { 4 } else { line.weight.expected.hundredths() * 6 / 100 + 4 };
+                    prop_assert!(off <= may, "{}: {:?} and {:?}", line.cut, same.weight, line.weight);
+                    if by_name {
+                        prop_assert_eq!(same.pieces, line.pieces, "{}", line.cut);
+                    }
+                }
             }
-            let off = (together - half.packaged.expected.hundredths()).abs();
-            prop_assert!(off * 100 <= half.packaged.expected.hundredths(), "{together} and {:?}", half.packaged);
+        }
+
+        /// By the standard cut both together bring home what the half does, to one per cent.
+        #[test]
+        fn a_side_hung_55_to_45_brings_home_about_what_the_half_does(side in 20_000_i64..50_000) {
+            let fore = side * FORE_PERCENT / 100;
+            let whole = take_home(&half(side), &Sheet::default()).unwrap().packaged.expected.hundredths();
+            let of = |part, weight| take_home(&hanging(part, weight), &Sheet::default()).unwrap().packaged.expected.hundredths();
+            let together = of(Part::Fore, fore) + of(Part::Hind, side - fore);
+            prop_assert!((together - whole).abs() * 100 <= whole, "{together} and {whole}");
         }
     }
 }

@@ -1,9 +1,9 @@
 //! Three questions instead of a hundred: mostly ground, some of each or mostly roasts; with bone or without; how many eat.
 
+use super::BadCatalogue;
 use super::catalogue::{Block, Choice};
 use super::sheet::{Hanging, Refused, Sausage, Sheet};
 use super::take_home::take_home;
-use super::{BadCatalogue, catalogue};
 use crate::trade::share::Species;
 use crate::trade::weight::Weight;
 use rust_decimal::Decimal;
@@ -43,7 +43,7 @@ pub struct Answers {
 /// # Errors
 /// [`Refused`] when nothing can be cut for this share at all, such as a quarter of a lamb.
 pub fn sheet_for(hanging: &Hanging, answers: Answers, may: &dyn Fn(&Block, &Choice) -> bool) -> Result<Sheet, Refused> {
-    let catalogue = catalogue(hanging.species).map_err(|e: &BadCatalogue| Refused::unknown("", e.to_string()))?;
+    let catalogue = hanging.catalogue().map_err(|e: &BadCatalogue| Refused::unknown("", e.to_string()))?;
     let old = hanging.from_30_months();
     let mut sheet = Sheet::default();
     for block in &catalogue.blocks {
@@ -132,7 +132,7 @@ fn lighter_roasts(hanging: &Hanging, sheet: &mut Sheet) -> Result<(), Refused> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::trade::share::Size;
+    use crate::trade::share::{Part, Size};
     use crate::trade::weight::Unit;
 
     fn hog() -> Hanging {
@@ -141,6 +141,7 @@ mod tests {
             unit: Unit::Lb,
             weight: Weight::from_hundredths(9_000),
             size: Size::Half,
+            part: Part::Split,
             age_months: None,
             head_on: false,
             skin_on: false,

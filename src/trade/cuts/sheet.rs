@@ -1,6 +1,9 @@
 //! A cut sheet as plain values, what it is for, and what is said about it.
 
-use crate::trade::share::{Size, Species};
+use super::catalogue::Catalogue;
+use super::quarter::quarter;
+use super::{BadCatalogue, catalogue};
+use crate::trade::share::{Part, Size, Species};
 use crate::trade::weight::{Unit, Weight};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -49,8 +52,11 @@ pub struct Hanging {
     pub unit: Unit,
     /// The hanging weight of this share, known or expected.
     pub weight: Weight,
-    /// The share; a quarter is a split side.
+    /// The share.
     pub size: Size,
+    /// What a quarter is of its side: half of everything, or of beef the forequarter or the hindquarter, whose own weight
+    /// `weight` is then. [`Part::Split`] for every other share.
+    pub part: Part,
     /// The animal's age in whole months, if known. Only cattle's matters.
     pub age_months: Option<u32>,
     /// Whether the head is kept.
@@ -66,6 +72,30 @@ impl Hanging {
     /// Whether backbone cuts are barred.
     pub fn from_30_months(&self) -> bool {
         self.species == Species::Beef && self.age_months.is_some_and(|age| age >= Self::OLD)
+    }
+
+    /// Whether it is a forequarter or a hindquarter of beef, with blocks of its own.
+    pub fn is_own_quarter(&self) -> bool {
+        self.species == Species::Beef && self.size == Size::Quarter && self.part != Part::Split
+    }
+
+    /// The catalogue its sheet is read by: that of the species, or of beef's forequarter or hindquarter.
+    ///
+    /// # Errors
+    /// [`BadCatalogue`] as for [`catalogue()`].
+    pub fn catalogue(&self) -> Result<&'static Catalogue, &'static BadCatalogue> {
+        if self.is_own_quarter() { quarter(self.part) } else { catalogue(self.species) }
+    }
+
+    /// By how many quarters of an animal its blocks are counted, 4 being the whole: a forequarter or hindquarter has all the
+    /// pieces of its blocks that a half has.
+    pub fn counted(&self) -> i64 {
+        if self.is_own_quarter() { Size::Half.quarters() } else { self.size.quarters() }
+    }
+
+    /// "half", "forequarter": the share in a sentence.
+    pub fn share_word(&self) -> &'static str {
+        if self.is_own_quarter() { self.part.label() } else { self.size.label() }
     }
 }
 

@@ -1,7 +1,8 @@
 //! The take-home forecast: what a sheet makes of a hanging weight.
 //!
 //! Expected weights, bone, fat, loss and shrink add up to the hanging weight to the hundredth. A share is reckoned as the
-//! quarters it is made of, so that two halves are the whole and two quarters the half, exactly. Ranges are for planning and say
+//! quarters it is made of, so that two halves are the whole and two quarters the half, exactly; forequarters and hindquarters are
+//! reckoned from their own weight (see [`quarter`]). Ranges are for planning and say
 //! in the catalogue what they rest on; nothing is billed by them.
 
 use super::catalogue::Catalogue;
@@ -14,7 +15,7 @@ use super::rules::{Look, all};
 use super::settings::Settings;
 use super::sheet::{Hanging, Note, Refused, Sheet};
 use super::wishes;
-use super::{catalogue, common, ground};
+use super::{common, ground, quarter};
 use crate::trade::decimal::round_fixed;
 use crate::trade::split::by_largest_remainder;
 use crate::trade::weight::{Unit, Weight};
@@ -112,7 +113,11 @@ pub fn pounds(unit: Unit, weight: Decimal) -> Decimal {
 /// weight is nothing or the catalogue cannot be used.
 pub fn take_home(hanging: &Hanging, sheet: &Sheet) -> Result<TakeHome<'static>, Refused> {
     let faulty = |e: &super::BadCatalogue| Refused::unknown("", e.to_string());
-    by(catalogue(hanging.species).map_err(faulty)?, common().map_err(faulty)?, hanging, sheet)
+    let (catalogue, common) = (hanging.catalogue().map_err(faulty)?, common().map_err(faulty)?);
+    quarter::only_its_own(hanging, sheet)?;
+    let mut home = by(catalogue, common, hanging, sheet)?;
+    home.cautions.extend(quarter::caution(hanging));
+    Ok(home)
 }
 
 /// Reckons a sheet by a catalogue.
@@ -172,7 +177,7 @@ impl Sums {
         masses: &Masses<'_>,
         settings: &Settings<'_>,
     ) -> Option<Self> {
-        let count = usize::try_from(hanging.size.quarters()).ok()?;
+        let count = usize::try_from(hanging.counted()).ok()?;
         let quarters = by_largest_remainder(hanging.weight.hundredths(), &vec![1; count])?;
         let nothing = || Dealt { cuts: vec![0; masses.cuts.len()], ..Dealt::default() };
         let mut sums = Self {
@@ -237,7 +242,7 @@ fn lines<'a>(
     let bands = sums.low.cuts.iter().zip(&sums.expected.cuts).zip(&sums.high.cuts);
     let line = |(mass, ((low, expected), high)): (&super::mass::CutMass<'a>, ((&i64, &i64), &i64))| {
         let lb = pounds(hanging.unit, Decimal::new(*expected, 2));
-        let pieces = pieces(mass, settings, common.saw_kerf_in.inches, lb, hanging.size.quarters());
+        let pieces = pieces(mass, settings, common.saw_kerf_in.inches, lb, hanging.counted());
         Line {
             cut: mass.id,
             name: &mass.cut.name,

@@ -59,7 +59,7 @@ pub fn roasts(
     let Some(size) = settings.figure("roast_lb") else { return notes };
     let counted = |line: &Line<'_>| catalogue.cuts.get(line.cut).is_some_and(|c| c.count == Count::Roast);
     let lb = |line: &Line<'_>| pounds(hanging.unit, line.weight.expected.decimal());
-    let sides = Decimal::from((hanging.size.quarters() / 2).max(1));
+    let sides = Decimal::from((hanging.counted() / 2).max(1));
     let heaviest = lines.iter().filter(|l| counted(l)).map(lb).max().and_then(|lb| lb.checked_div(sides));
     if sheet.parameters.contains_key("roast_lb") && heaviest.is_some_and(|most| most < size.decimal()) {
         let most = heaviest.unwrap_or_default().round_dp(1).normalize();

@@ -4,7 +4,7 @@
 mod shapes;
 
 use crate::trade::cuts::catalogue::Catalogue;
-use crate::trade::share::Species;
+use crate::trade::share::{Part, Species};
 use askama::Template;
 use shapes::{block, bones, hook, outline};
 
@@ -41,8 +41,9 @@ impl askama::filters::HtmlSafe for Drawing {}
 
 impl Drawing {
     /// A side with the blocks of `primal` marked and those of which `is_done` says so shaded. Primals are numbered in the order
-    /// of the catalogue, as the parts of the form are.
-    pub fn new(catalogue: &Catalogue, primal: &str, is_done: impl Fn(&str) -> bool) -> Self {
+    /// of the catalogue, as the parts of the form are. Of a forequarter's or hindquarter's catalogue only its blocks are drawn
+    /// into the side; `part` says which it is.
+    pub fn new(catalogue: &Catalogue, part: Part, primal: &str, is_done: impl Fn(&str) -> bool) -> Self {
         let species = catalogue.species;
         let here: Vec<_> = catalogue.blocks.iter().filter(|b| b.primal == primal).collect();
         let mut primals: Vec<&str> = Vec::new();
@@ -70,7 +71,7 @@ impl Drawing {
         // What lies inside is drawn over the rest.
         shapes.sort_by_key(|s| s.class.starts_with("block in"));
         let is_inside = here.iter().any(|b| block(species, &b.id).is_some_and(|d| d.is_inside));
-        let part = match here.as_slice() {
+        let marked = match here.as_slice() {
             [only] => only.name.as_str(),
             _ => primal,
         };
@@ -83,13 +84,17 @@ impl Drawing {
         let lies: Vec<String> = here
             .iter()
             .map(|b| match catalogue.guide.get(&b.id) {
-                Some(guide) if b.name == part => guide.lies.clone(),
+                Some(guide) if b.name == marked => guide.lies.clone(),
                 Some(guide) => format!("{}: {}", b.name, guide.lies),
                 None => b.name.clone(),
             })
             .collect();
+        let only = match part {
+            Part::Split => String::new(),
+            own => format!(" Only the {} is divided into its parts.", own.label()),
+        };
         let says = format!(
-            "Side of {name}, hanging by the hind leg, its back at the right. Marked: the {part}, {}.",
+            "Side of {name}, hanging by the hind leg, its back at the right.{only} Marked: the {marked}, {}.",
             lies.join("; ")
         );
         Self { says, edge: outline(species), hook: hook(species), bones: bones(species), shapes, marks, is_inside }
@@ -100,6 +105,7 @@ impl Drawing {
 mod tests {
     use super::*;
     use crate::trade::cuts::catalogue;
+    use crate::trade::cuts::quarter::quarter;
 
     #[test]
     fn every_block_of_every_species_has_a_shape_and_every_primal_one_number() {
@@ -126,17 +132,20 @@ mod tests {
     #[test]
     fn the_marked_primal_is_named_and_only_it_is_marked() {
         let beef = catalogue(Species::Beef).unwrap();
-        let drawn = Drawing::new(beef, "rib", |p| p == "chuck").render().unwrap();
+        let drawn = Drawing::new(beef, Part::Split, "rib", |p| p == "chuck").render().unwrap();
         assert!(drawn.contains(
             "Side of beef, hanging by the hind leg, its back at the right. Marked: the rib, on the back, between the short loin \
              above and the chuck below."
         ));
         assert_eq!(drawn.matches("class=\"block here\"").count(), 1);
         assert_eq!(drawn.matches("class=\"block done\"").count(), 3, "three blocks of the chuck");
-        let round = Drawing::new(beef, "round", |_| false).render().unwrap();
+        let round = Drawing::new(beef, Part::Split, "round", |_| false).render().unwrap();
         assert_eq!(round.matches("class=\"block here\"").count(), 5);
         assert!(round.contains("top round: inside the hind leg; bottom round and rump: at the back"));
-        let inside = Drawing::new(beef, "internal fat", |_| false).render().unwrap();
+        let inside = Drawing::new(beef, Part::Split, "internal fat", |_| false).render().unwrap();
         assert!(inside.contains("class=\"block in here\"") && inside.contains("broken line"));
+        let fore = Drawing::new(quarter(Part::Fore).unwrap(), Part::Fore, "rib", |_| false).render().unwrap();
+        assert!(fore.contains("Only the forequarter is divided into its parts. Marked: the rib"), "{fore}");
+        assert!(fore.contains("data-block=\"brisket\"") && !fore.contains("data-block=\"short_loin\""));
     }
 }

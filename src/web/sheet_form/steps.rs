@@ -1,7 +1,8 @@
 //! The steps of a customer's cut sheet: one primal a page, then ground meat and sausage, parts of the animal, wishes in words.
 
-use crate::trade::cuts::catalogue::{Block, Catalogue, Count};
+use crate::trade::cuts::catalogue::{Block, Catalogue};
 use crate::trade::cuts::common::{Common, Parameter};
+use crate::trade::cuts::quarter::{has_use, reads};
 use crate::trade::cuts::settings::upper;
 
 /// What a step asks.
@@ -83,36 +84,13 @@ pub fn blocks<'a>(catalogue: &'a Catalogue, step: &Step) -> Vec<&'a Block> {
     }
 }
 
-/// Whether a parameter says how the choices of a block are cut or packed.
-fn belongs(catalogue: &Catalogue, block: &Block, id: &str) -> bool {
-    if id == "chuck_roasts" {
-        return block.primal == "chuck";
-    }
-    let of_cut = |cut: &str| match id {
-        "cubed_in" => cut == "cubed_steak",
-        "cubes_in" => cut.starts_with("cubes_"),
-        _ => catalogue.cuts.get(cut).is_some_and(|c| match &c.count {
-            Count::Slice { thickness, pack, .. } | Count::DoubleSlice { thickness, pack, .. } => {
-                id == thickness || id == pack
-            }
-            Count::Piece { pack: Some(pack), .. } | Count::Weight { pack } => id == pack,
-            Count::Roast => id == "roast_lb",
-            Count::Piece { pack: None, .. } | Count::HalfPiece | Count::Bone | Count::Joined => false,
-        }),
-    };
-    let choices = &block.choices;
-    choices.iter().flat_map(|c| c.cut.keys()).any(|cut| of_cut(cut))
-        || (id == "bacon_in" && choices.iter().any(|c| c.sliced_thin))
-        || (block.cure_parameter.as_deref() == Some(id) && choices.iter().any(|c| c.cured))
-}
-
 /// The parameters of a step, in the order of the catalogue.
 pub fn parameters<'a>(catalogue: &'a Catalogue, common: &'a Common, step: &Step) -> Vec<&'a Parameter> {
     let own = blocks(catalogue, step);
-    let on_a_block = |p: &Parameter| catalogue.blocks.iter().any(|b| belongs(catalogue, b, &p.id));
-    let all = common.parameters(catalogue.species);
+    let on_a_block = |p: &Parameter| catalogue.blocks.iter().any(|b| reads(catalogue, b, &p.id));
+    let all = common.parameters(catalogue.species).filter(|p| has_use(catalogue, &p.id));
     match &step.kind {
-        Kind::Primal(_) => all.filter(|p| own.iter().any(|b| belongs(catalogue, b, &p.id))).collect(),
+        Kind::Primal(_) => all.filter(|p| own.iter().any(|b| reads(catalogue, b, &p.id))).collect(),
         Kind::Ground => all.filter(|p| p.id != "ageing_days" && !on_a_block(p)).collect(),
         Kind::Wishes => all.filter(|p| p.id == "ageing_days").collect(),
         Kind::Parts => Vec::new(),

@@ -3,7 +3,7 @@
 use gambrel::trade::cuts::catalogue;
 use gambrel::trade::cuts::sheet::{Hanging, Refused, Sausage, Sheet, Slice};
 use gambrel::trade::cuts::take_home::{Band, TakeHome, take_home};
-use gambrel::trade::share::{Size, Species};
+use gambrel::trade::share::{Part, Size, Species};
 use gambrel::trade::split::by_largest_remainder;
 use gambrel::trade::weight::{Unit, Weight};
 use proptest::prelude::*;
@@ -15,6 +15,7 @@ fn hanging(species: Species, size: Size, unit: Unit, hundredths: i64) -> Hanging
         unit,
         weight: Weight::from_hundredths(hundredths),
         size,
+        part: Part::Split,
         age_months: Some(20),
         head_on: species != Species::Beef,
         skin_on: species == Species::Hog,

@@ -5,7 +5,7 @@ use gambrel::trade::cuts::gets::gets;
 use gambrel::trade::cuts::questions::{Answers, Kind, MOST_EATERS, sheet_for};
 use gambrel::trade::cuts::sheet::{Hanging, Refused, Sheet};
 use gambrel::trade::cuts::take_home::take_home;
-use gambrel::trade::share::{Size, Species};
+use gambrel::trade::share::{Part, Size, Species};
 use gambrel::trade::weight::{Unit, Weight};
 use proptest::prelude::*;
 
@@ -21,6 +21,7 @@ fn hanging() -> impl Strategy<Value = Hanging> {
             unit: if kg { Unit::Kg } else { Unit::Lb },
             weight: Weight::from_hundredths(hundredths),
             size,
+            part: Part::Split,
             age_months,
             head_on,
             skin_on,
@@ -88,6 +89,7 @@ fn what_each_choice_of_a_hog_half_and_a_beef_quarter_gives_in_words() {
         unit: Unit::Lb,
         weight: Weight::from_hundredths(hundredths),
         size,
+        part: Part::Split,
         age_months: Some(20),
         head_on: false,
         skin_on: false,

@@ -5,7 +5,7 @@ use gambrel::trade::cuts::catalogue;
 use gambrel::trade::cuts::common;
 use gambrel::trade::cuts::rules::sides::differences;
 use gambrel::trade::cuts::sheet::{Hanging, Sheet, Slice};
-use gambrel::trade::share::{Size, Species};
+use gambrel::trade::share::{Part, Size, Species};
 use gambrel::trade::weight::{Unit, Weight};
 use serde_json::Value;
 
@@ -774,6 +774,7 @@ fn v18_two_holders_of_a_side() {
         unit: Unit::Lb,
         weight: Weight::from_hundredths(36_000),
         size: Size::Half,
+        part: Part::Split,
         age_months: Some(20),
         head_on: false,
         skin_on: false,

@@ -1,7 +1,7 @@
 //! What parameters do to a forecast: cures, patties, trim thrown away, back fat in the sausage, numbers of roasts, pieces.
 use gambrel::trade::cuts::sheet::{Hanging, Sausage, Sheet};
 use gambrel::trade::cuts::take_home::{TakeHome, take_home};
-use gambrel::trade::share::{Size, Species};
+use gambrel::trade::share::{Part, Size, Species};
 use gambrel::trade::weight::{Unit, Weight};
 
 fn sheet(blocks: &[(&str, &str)], parameters: &[(&str, &str)]) -> Sheet {
@@ -15,6 +15,7 @@ fn home(species: Species, size: Size, pounds: i64, sheet: &Sheet) -> TakeHome<'s
         unit: Unit::Lb,
         weight: Weight::from_hundredths(pounds * 100),
         size,
+        part: Part::Split,
         age_months: Some(20),
         head_on: false,
         skin_on: false,

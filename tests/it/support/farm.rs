@@ -24,7 +24,7 @@ use gambrel::book::{animals, farm, invoices};
 use gambrel::trade::animal::Class;
 use gambrel::trade::carcass::Hung;
 use gambrel::trade::money::{Money, Rate};
-use gambrel::trade::share::{Side, Size, Species};
+use gambrel::trade::share::{Part, Side, Size, Species};
 use gambrel::trade::vocabulary::{
     BilledBy, BirthPrecision, CarcassBasis, Inspection, PayMethod, Per, PriceBasis, QuarterPart, Sex,
 };
@@ -78,6 +78,26 @@ impl TestBook {
         };
         let prices = [price(Size::Whole), price(Size::Half), price(Size::Quarter)];
         self.act(|tx, doing| add_offering(tx, doing, &input, &prices, day(from)))
+    }
+    /// Beef of which a quarter is the forequarter or the hindquarter.
+    pub(crate) fn quarters_apart(&self) -> OfferingId {
+        use diesel::prelude::*;
+        use gambrel::book::schema::offering;
+        let id = self.offering(Species::Beef, 4, "5.00");
+        let apart = offering::quarter_part.eq(QuarterPart::ForeHind);
+        self.act(|tx, _| Ok(diesel::update(offering::table.find(id)).set(apart).execute(tx.conn())?));
+        id
+    }
+    pub(crate) fn own_quarter(&self, customer: CustomerId, offering: OfferingId, part: Part) -> ReservationId {
+        let input = TakeReservation {
+            who: Who::Known(customer),
+            offering,
+            size: Size::Quarter,
+            part: Some(part),
+            wishes: String::new(),
+            preferred_date: None,
+        };
+        self.act(|tx, doing| take_reservation(tx, doing, &input))
     }
     /// Four hogs at $5.25 per lb.
     pub(crate) fn hogs(&self) -> OfferingId {

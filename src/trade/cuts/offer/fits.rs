@@ -4,12 +4,12 @@
 
 use super::{AGEING, Batch, Offer, Service, read_by_all, services_of, values};
 use crate::trade::cuts::catalogue::{Catalogue, Choice};
+use crate::trade::cuts::common;
 use crate::trade::cuts::common::{Common, Named, Parameter};
 use crate::trade::cuts::plan::{Plan, at};
 use crate::trade::cuts::settings::upper;
 use crate::trade::cuts::sheet::{Hanging, Note, Sheet, listed};
 use crate::trade::cuts::take_home::take_home;
-use crate::trade::cuts::{catalogue, common};
 use crate::trade::instructions::inches;
 use crate::trade::share::Size;
 use crate::trade::weight::Weight;
@@ -24,7 +24,7 @@ pub fn fits(hanging: &Hanging, sheet: &Sheet, special: bool, offer: &Offer, plan
     if offer.is_everything() {
         return Vec::new();
     }
-    let (Ok(catalogue), Ok(common)) = (catalogue(hanging.species), common()) else { return Vec::new() };
+    let (Ok(catalogue), Ok(common)) = (hanging.catalogue(), common()) else { return Vec::new() };
     let look = Look { catalogue, common, hanging, sheet, offer, plant };
     let mut notes = Vec::new();
     look.choices(&mut notes);

@@ -5,6 +5,7 @@ use crate::trade::cuts::catalogue::{Block, Catalogue, Choice, Part};
 use crate::trade::cuts::common::{Common, Named, Parameter};
 use crate::trade::cuts::figure::Figure;
 use crate::trade::cuts::plan::Plan;
+use crate::trade::cuts::quarter::has_use;
 use crate::trade::cuts::sheet::{Hanging, Sheet};
 use rust_decimal::Decimal;
 use std::collections::BTreeSet;
@@ -83,7 +84,9 @@ pub fn narrowed<'a>(catalogue: &'a Catalogue, common: &'a Common, offer: &Offer,
         "sausage_pkg_lb" | "sausage_fat_pct" => offer.does(Service::Season),
         id => read.contains(id) || !of_cuts.contains(id),
     };
-    let parameters = common.parameters(catalogue.species).filter(is_wanted).map(|p| parameter(p, offer)).collect();
+    let has_use = |p: &&Parameter| has_use(catalogue, &p.id);
+    let parameters =
+        common.parameters(catalogue.species).filter(has_use).filter(is_wanted).map(|p| parameter(p, offer)).collect();
     Open {
         blocks,
         parameters,

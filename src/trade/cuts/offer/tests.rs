@@ -4,14 +4,23 @@ use super::*;
 use crate::trade::cuts::sheet::{Hanging, Note, Sausage, Sheet};
 use crate::trade::cuts::take_home::take_home;
 use crate::trade::cuts::{catalogue, common};
-use crate::trade::share::{Size, Species};
+use crate::trade::share::{Part, Size, Species};
 use crate::trade::weight::Unit;
 use proptest::prelude::*;
 
 fn hanging(species: Species) -> Hanging {
     let weight = Weight::from_hundredths(if species == Species::Beef { 36_000 } else { 9_000 });
     let age_months = Some(20);
-    Hanging { species, unit: Unit::Lb, weight, size: Size::Half, age_months, head_on: false, skin_on: false }
+    Hanging {
+        species,
+        unit: Unit::Lb,
+        weight,
+        size: Size::Half,
+        part: Part::Split,
+        age_months,
+        head_on: false,
+        skin_on: false,
+    }
 }
 
 fn without(service: Service) -> Offer {

@@ -56,12 +56,13 @@ pub fn skin(look: &Look<'_>, found: &mut Found) {
 
 /// V24: an unusual hanging weight.
 pub fn weight(look: &Look<'_>, found: &mut Found) {
-    let sides = Decimal::from(look.hanging.size.quarters()) / Decimal::TWO;
+    let sides = Decimal::from(look.hanging.counted()) / Decimal::TWO;
     let side = pounds(look.hanging.unit, look.hanging.weight.decimal()).checked_div(sides).unwrap_or_default();
     let usual = &look.catalogue.plausible_side_lb;
     if side < usual.low.decimal() || side > usual.high.decimal() {
         let why = format!(
-            "A side of {} lb is unusual for {}: {} to {} lb is usual. Look at the weight, the unit and the share again",
+            "A {} of {} lb is unusual for {}: {} to {} lb is usual. Look at the weight, the unit and the share again",
+            if look.hanging.is_own_quarter() { look.hanging.share_word() } else { "side" },
             side.round_dp(1).normalize(),
             look.hanging.species.label(),
             usual.low,

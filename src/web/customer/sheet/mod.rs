@@ -26,7 +26,7 @@ use crate::trade::cuts::common::Common;
 use crate::trade::cuts::offer::Open;
 use crate::trade::cuts::sheet::Hanging;
 use crate::trade::cuts::take_home::TakeHome;
-use crate::trade::cuts::{BadCatalogue, catalogue, common};
+use crate::trade::cuts::{BadCatalogue, common};
 use crate::trade::dates::full;
 use crate::web::app::App;
 use crate::web::costs::{Costs, costs};
@@ -74,7 +74,7 @@ async fn look(holder: &Holder, app: &App) -> Result<Seen, PageError> {
             let basis = basis(c, &farm, today, id)?;
             let (r, customer, o) = &basis.order;
             let (species, customer, reservation) = (o.species, customer.id, r.id);
-            let catalogue = catalogue(species).map_err(faulty)?;
+            let catalogue = basis.hanging.catalogue().map_err(faulty)?;
             let there = of_order(c, &basis)?;
             Ok(Seen {
                 catalogue,

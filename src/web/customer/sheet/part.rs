@@ -129,7 +129,7 @@ fn part_page(
         title,
         intro,
         drawing: match &step.kind {
-            Kind::Primal(primal) => Some(Drawing::new(seen.catalogue, primal, looked)),
+            Kind::Primal(primal) => Some(Drawing::new(seen.catalogue, hanging.part, primal, looked)),
             _ => None,
         },
         blocks,

@@ -1,6 +1,6 @@
 //! The packet of a date: which cut sheets are in, which are missing, what changed, and sending the paper to the plant.
 
-use crate::actions::make_packet::{Before, Ready, make_packet, packet_again, ready, takes_sheet};
+use crate::actions::make_packet::{Before, Ready, make_packet, packet_again, ready};
 use crate::actions::plant_offer::{Unfit, unfit};
 use crate::actions::send_packet::{hand_over_packet, is_current, mail_packet};
 use crate::actions::share_side::standard_where_open;
@@ -158,7 +158,6 @@ fn rows(now: &Ready, unfit: &[Unfit]) -> Vec<Row> {
         .map(|s| {
             let animal = now.head.iter().find(|a| a.id == s.animal).map(|a| a.name()).unwrap_or_default();
             let standing = match now.sheets.get(&s.reservation) {
-                None if !takes_sheet(s) => Standing::wait("Wishes in words"),
                 None => Standing::todo("Missing"),
                 Some(_) if unfit.iter().any(|u| u.reservation == s.reservation) => Standing::late("Does not fit"),
                 Some(_) if changed.contains(&s.reservation) => Standing::part("Changed"),

@@ -5,14 +5,15 @@ use super::words;
 use crate::actions::Failure;
 use crate::actions::cut_sheet::{Basis, SheetIn, basis, forecast, look_over, save_sheet};
 use crate::actions::plant_offer::{There, of_order};
+use crate::actions::share_side::neighbor_panel;
 use crate::actions::sheet_cost::{Prices, prices};
 use crate::book::ids::ReservationId;
-use crate::book::rows::sheets::CutSheet;
+use crate::book::rows::sheets::{CutSheet, SheetDraft};
 use crate::book::sides::SharedSide;
-use crate::book::{sheets, sides};
+use crate::book::{sheet_drafts, sheets, sides};
+use crate::trade::cuts::common;
 use crate::trade::cuts::said::range;
 use crate::trade::cuts::settings::upper;
-use crate::trade::cuts::{catalogue, common};
 use crate::trade::share::Species;
 use crate::trade::sheet_json;
 use crate::trade::vocabulary::SheetOrigin;
@@ -45,6 +46,8 @@ struct SheetPage {
     side: Option<Link>,
     /// What of the stored sheet the processor does not do.
     unfit: Vec<String>,
+    /// "side", "forequarter": what the blocks are parts of.
+    cut_from: &'static str,
     blocks: Vec<BlockField>,
     parameters: Vec<ParamField>,
     takes_wishes: bool,
@@ -71,7 +74,10 @@ struct Seen {
     there: There,
     prices: Prices,
     stored: Option<CutSheet>,
+    begun: Option<SheetDraft>,
     side: Option<SharedSide>,
+    /// Parts of the animal that other owners ask for too: who gets them, a sentence each.
+    parts: Vec<String>,
 }
 
 async fn look(farmer: &Farmer, app: &App, id: ReservationId) -> Result<Seen, PageError> {
@@ -85,7 +91,9 @@ async fn look(farmer: &Farmer, app: &App, id: ReservationId) -> Result<Seen, Pag
                 there,
                 basis,
                 stored: sheets::of(c, &[id])?.remove(&id),
+                begun: sheet_drafts::of(c, &[id])?.remove(&id),
                 side: sides::of_order(c, id)?,
+                parts: neighbor_panel(c, id)?.parts,
             })
         })
         .await?)
@@ -111,7 +119,7 @@ fn sheet_page(
     input: &SheetIn,
 ) -> Result<SheetPage, Failure> {
     let unit = farmer.unit();
-    let (catalogue, common) = (catalogue(seen.basis.hanging.species).map_err(faulty)?, common().map_err(faulty)?);
+    let (catalogue, common) = (seen.basis.hanging.catalogue().map_err(faulty)?, common().map_err(faulty)?);
     let kept = seen.there.filled(&seen.basis, &input.kept);
     let home = forecast(&seen.basis, &kept).ok();
     let plant = seen.there.plant.as_ref().map(|p| p.name.as_str());
@@ -132,10 +140,13 @@ fn sheet_page(
     } else {
         format!("{weight} {unit} expected for this {share}: {}.", seen.basis.rests_on)
     };
-    let standing = match &seen.stored {
+    let mut standing = match &seen.stored {
         None => "No cut sheet yet. What is left as it stands is the standard cut.".to_string(),
         Some(s) => format!("Revision {}, {}.", s.revision, s.origin.label()),
     };
+    if let Some(draft) = &seen.begun {
+        standing = format!("{standing} {}", words::begun(draft, farmer.now));
+    }
     let species = seen.basis.hanging.species;
     Ok(SheetPage {
         frame: farmer.frame(Tab::Orders),
@@ -149,6 +160,7 @@ fn sheet_page(
             .as_ref()
             .map(|s| Link::new(s.url(), format!("What the two quarters of the {} agree on", s.name()))),
         unfit: unfit(&seen.basis, &seen.there, seen.stored.as_ref())?,
+        cut_from: if seen.basis.hanging.is_own_quarter() { seen.basis.hanging.share_word() } else { "side" },
         blocks: open
             .blocks
             .iter()
@@ -176,7 +188,11 @@ fn sheet_page(
             .as_ref()
             .filter(|_| farmer.sees_money())
             .map_or_else(Costs::default, |home| costs(common, &seen.basis, &seen.prices, plant, &kept, home)),
-        cautions: show::cautions(home.as_ref()),
+        cautions: show::cautions(home.as_ref())
+            .into_iter()
+            .map(|c| format!("{}.", c.trim_end_matches('.')))
+            .chain(seen.parts.iter().cloned())
+            .collect(),
         unit,
         is_cancelled: r.cancelled_at.is_some(),
         draft,
@@ -186,7 +202,7 @@ fn sheet_page(
 /// The form.
 ///
 /// # Errors
-/// 404 when there is no such order; 422 for a fore or hind quarter.
+/// 404 when there is no such order.
 pub async fn show(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>) -> Answer {
     let id = ReservationId(*id);
     let seen = look(&farmer, &app, id).await?;
@@ -202,8 +218,7 @@ pub async fn save(farmer: Farmer, app: web::Data<App>, id: web::Path<i64>, sent:
     let id = ReservationId(*id);
     let (mut form, key) = sent.with_key();
     let seen = look(&farmer, &app, id).await?;
-    let species = seen.basis.hanging.species;
-    let (catalogue, common) = (catalogue(species).map_err(faulty)?, common().map_err(faulty)?);
+    let (catalogue, common) = (seen.basis.hanging.catalogue().map_err(faulty)?, common().map_err(faulty)?);
     let input = read::sheet(&mut form, catalogue, common);
     let version = form.whole_number("version", "Version", 0..=i64::MAX);
     if form.is_refused() {
