@@ -103,4 +103,34 @@
       });
     });
   });
+
+  // An estimate that follows what is chosen: data-live names the parts of the page that are asked for anew.
+  document.querySelectorAll("form[data-live]").forEach(function (form) {
+    var parts = form.dataset.live.split(" "), timer = 0, asked = null;
+    var says = document.querySelector("[data-live-says]");
+    function ask() {
+      var query = new URLSearchParams(new FormData(form)).toString();
+      if (asked) asked.abort();
+      var mine = asked = new AbortController();
+      fetch(location.pathname + "?" + query, { signal: mine.signal, headers: { Accept: "text/html" } })
+        .then(function (answer) { return answer.ok || answer.status === 422 ? answer.text() : ""; })
+        .then(function (markup) {
+          if (asked !== mine || !markup) return;
+          var page = new DOMParser().parseFromString(markup, "text/html");
+          parts.forEach(function (id) {
+            var now = document.getElementById(id), next = page.getElementById(id);
+            if (now && next) now.replaceWith(document.adoptNode(next));
+          });
+          document.title = page.title;
+          history.replaceState(null, "", location.pathname + "?" + query);
+          var heading = document.querySelector("h1");
+          if (says && heading) says.textContent = heading.textContent;
+        })
+        .catch(function () { /* typed on, or the network is down: the button still works */ });
+    }
+    form.addEventListener("input", function () {
+      clearTimeout(timer);
+      timer = setTimeout(ask, 400);
+    });
+  });
 })();

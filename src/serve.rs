@@ -47,6 +47,9 @@ pub async fn serve(config: Config, store: Store) -> Result<(), String> {
         if let Some(link) = crate::demo::customer_link(&app.store, &app.clock, &url).map_err(|e| e.to_string())? {
             say(&format!("The private link of {}, one of its customers: {link}", crate::demo::CUSTOMER));
         }
+        if let Some(link) = crate::demo::plant_link(&app.store, &app.clock, &url).map_err(|e| e.to_string())? {
+            say(&format!("The private link of its processor, to the date that is being weighed: {link}"));
+        }
     }
     let clock = app.clock.clone();
     let keeper = actix_web::rt::spawn(clock_worker(app.store.clone(), move || clock.at(), app.mail.clone()));

@@ -6,7 +6,7 @@ use crate::book::placements;
 use crate::book::rows::plants::{NewProcessingDate, ProcessingDate};
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
-use crate::book::{animals, carcasses, dates, farm, plants, sheets_due};
+use crate::book::{animals, carcasses, dates, farm, plant_links, plants, sheets_due};
 use crate::trade::dates::{full, near};
 use crate::trade::share::Species;
 use chrono::NaiveDate;
@@ -142,6 +142,8 @@ pub fn change_date(tx: &mut Tx, doing: &Doing, id: DateId, version: i64, facts: 
     }
     dates::set_slots(tx, id, &facts.slots)?;
     if changed.processor_id != stored.processor_id {
+        // The plant it was booked at before must not read on.
+        plant_links::revoke_all(tx, id, doing.now.at)?;
         let (plant, farm) = (plants::get(tx.conn(), changed.processor_id)?, farm::get(tx.conn())?);
         let shares = sheets_due::on_dates(tx.conn(), &[id])?;
         let unfit = plant_offer::unfit(tx.conn(), &farm, doing.now.today, &[(&changed, &plant, &shares)])?;
@@ -177,6 +179,7 @@ pub fn cancel_date(tx: &mut Tx, doing: &Doing, id: DateId, version: i64, reason:
     if !dates::save(tx, &changed, version)? {
         return Err(Failure::Stale);
     }
+    plant_links::revoke_all(tx, id, doing.now.at)?;
     let mut line = Line {
         line: format!("{} at {} was cancelled", full(changed.kill_on), plant.name),
         date: Some(id),

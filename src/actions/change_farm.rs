@@ -5,6 +5,7 @@ use crate::book::farm;
 use crate::book::rows::farm::Farm;
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
+use crate::trade::requests::Requests;
 use crate::trade::sheets_due::ReminderDays;
 use crate::trade::vocabulary::{PaperSize, Terms};
 use crate::trade::weight::Unit;
@@ -68,6 +69,13 @@ pub enum Part {
         /// Quarters that must come onto a head for a custom-exempt plant, 1 to 4.
         open_custom_from: i64,
     },
+    /// Requests of strangers for a share, and the time a deposit has.
+    Requests {
+        /// Whether they may ask, and who accepts.
+        requests: Requests,
+        /// Days to send a deposit, 1 to 90.
+        deposit_days: i64,
+    },
 }
 
 /// Saves one part. `version` is the one the form was opened with. With `finish_set_up` the farm counts as set up afterwards.
@@ -113,6 +121,10 @@ pub fn change_farm(tx: &mut Tx, doing: &Doing, version: i64, part: &Part, finish
         Part::Plan { open_custom_from } => {
             changed.open_custom_from = open_custom_from;
             "From how many quarters on the plan begins a head was changed"
+        }
+        Part::Requests { requests, deposit_days } => {
+            (changed.requests, changed.deposit_days) = (requests, deposit_days);
+            "Who may ask for a share, or the time for deposits, was changed"
         }
     };
     problems.check()?;

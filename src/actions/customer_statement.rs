@@ -35,6 +35,7 @@ fn words(change: &Change) -> String {
         Act::Keep => with("Kept deposit owed back to you", order),
         Act::Transfer => with("Share transferred, with its deposit", order),
         Act::Bounce => with("Payment returned by the bank, with any charge", invoice),
+        Act::Storage => with("Storage", invoice),
         Act::UseCredit | Act::Carry => with(change.kind.label(), invoice),
     }
 }

@@ -10,7 +10,7 @@ use crate::paper::parts::{Fact, Line as PaperLine, Section, Sum};
 use crate::trade::dates;
 use crate::trade::invoice::{Invoice, Line};
 use crate::trade::money::Money;
-use crate::trade::share::{Part, Size};
+use crate::trade::share::sold_as;
 use crate::trade::vocabulary::{BilledBy, LineKind, PriceBasis};
 
 /// What a row of a sum is.
@@ -41,16 +41,7 @@ pub struct SumRow {
 
 /// "Half beef", "Forequarter beef".
 pub fn share_name(r: &Reservation, o: &Offering) -> String {
-    match (r.size, r.part) {
-        (Size::Quarter, Some(part @ (Part::Fore | Part::Hind))) => {
-            let mut name = format!("{} {}", part.label(), o.species.label());
-            if let Some(first) = name.get_mut(0..1) {
-                first.make_ascii_uppercase();
-            }
-            name
-        }
-        _ => r.size.of(o.species),
-    }
+    sold_as(r.size, r.part, o.species)
 }
 
 /// "Steer 211".

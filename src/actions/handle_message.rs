@@ -4,6 +4,7 @@ use super::link_in_mail::put_link_in;
 use super::queue_message::channel_for;
 use super::send_mail::outgoing;
 use super::{Doing, Failure};
+use crate::book::calendars;
 use crate::book::conn::DbConn;
 use crate::book::farm;
 use crate::book::ids::MessageId;
@@ -69,6 +70,9 @@ pub fn resend(tx: &mut Tx, doing: &Doing, id: MessageId, version: i64) -> Result
             )?
         }
     };
+    if id != m.id {
+        calendars::copy(tx, m.id, id)?;
+    }
     tell(tx, doing, &m, format!("“{}” is to be sent again.", m.subject))?;
     Ok(id)
 }

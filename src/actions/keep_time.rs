@@ -32,7 +32,10 @@ pub struct Job {
 pub const JOBS: &[Job] = &[
     Job { name: "reminders of cut sheets", run: remind_missing },
     Job { name: "standard cut when time is up", run: standard_when_time_is_up },
+    Job { name: "news of what plants entered", run: super::plant_news::tell_news },
     Job { name: "offers from the waiting list that lapse", run: super::offer_share::lapse_offers },
+    Job { name: "requests that were not confirmed", run: super::confirm_request::forget_unconfirmed },
+    Job { name: "reminders of pickup", run: super::pickup_time::remind_of_pickup },
 ];
 
 /// Gambrel acting by itself, on the farm's day; none while the farm is not set up.

@@ -56,6 +56,7 @@ async fn write(
         subject,
         text_body,
         attachment: None,
+        calendar: None,
         message_id: new_message_id(from)?,
         date: now.utc(),
     };

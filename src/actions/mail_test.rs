@@ -25,6 +25,7 @@ pub async fn mail_test(sender: &Sender, farm: &str, from: &str, to: &str, now: A
         subject: format!("Test message from {farm}"),
         text_body: "This is a test message. Mail from the farm's order book works.".to_owned(),
         attachment: None,
+        calendar: None,
         message_id: new_message_id(from)?,
         date: now.utc(),
     };

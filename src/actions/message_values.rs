@@ -2,6 +2,7 @@
 
 use super::Failure;
 use super::edit_wording::wording_of;
+use super::pickup_rules;
 use super::queue_message::common_values;
 use crate::book::at::Now;
 use crate::book::conn::DbConn;
@@ -11,10 +12,13 @@ use crate::book::rows::farm::Farm;
 use crate::book::rows::plants::{ProcessingDate, Processor};
 use crate::book::rows::selling::{Offering, Reservation};
 use crate::book::schema::{animal, customer, offering, placement, processing_date, processor, reservation};
-use crate::post::phrases::{deposit_request, due, how_late, how_to_pay, long_date, paying, what_is_due};
+use crate::post::phrases::{
+    deposit_request, deposit_request_by, due, how_late, how_to_pay, long_date, paying, what_is_due,
+};
 use crate::post::placeholders::LINK;
 use crate::post::wording::{Filled, Purpose, Values, Wording};
-use crate::trade::money::Money;
+use crate::trade::money::{Money, Rate};
+use crate::trade::reference;
 use crate::trade::vocabulary::PriceBasis;
 use crate::trade::weight::Unit;
 use chrono::NaiveDate;
@@ -27,11 +31,16 @@ fn share(r: &Reservation, o: &Offering) -> String {
 
 /// The price locked into an order: `$5.25 per lb of hanging weight`, or `$790.00 for the share`.
 pub fn price_words(r: &Reservation, unit: Unit) -> String {
-    let rate = r.rate.unwrap_or_default().dollars();
-    match r.price_basis {
+    price_of(r.price_basis, r.rate, r.flat_price, unit)
+}
+
+/// A price in the same words.
+pub fn price_of(basis: PriceBasis, rate: Option<Rate>, flat: Option<Money>, unit: Unit) -> String {
+    let rate = rate.unwrap_or_default().dollars();
+    match basis {
         PriceBasis::Hanging => format!("{rate} per {} of hanging weight", unit.as_str()),
         PriceBasis::Live => format!("{rate} per {} of live weight", unit.as_str()),
-        PriceBasis::Flat => format!("{} for the share", r.flat_price.unwrap_or_default().dollars()),
+        PriceBasis::Flat => format!("{} for the share", flat.unwrap_or_default().dollars()),
     }
 }
 
@@ -54,10 +63,12 @@ pub fn order_values(c: &mut DbConn, id: ReservationId) -> Result<Values, Failure
     let name: String = customer::table.find(r.customer_id).select(customer::name).first(c)?;
     let values = common_values(&farm, &name)
         .with("order", r.number.as_str())
+        .with("reference", reference::of(&r.number))
         .with("share", share(&r, &o))
         .with("offering", format!("{}, {}", o.species.label(), o.season))
         .with("price", price_words(&r, farm.unit))
-        .with("deposit", r.deposit_asked.dollars());
+        .with("deposit", r.deposit_asked.dollars())
+        .with("pickup_rules", pickup_rules::in_force(c)?.words());
     let values = with_deposit(values, r.deposit_asked, &farm);
     let date: Option<(ProcessingDate, Processor)> = placement::table
         .inner_join(animal::table.inner_join(processing_date::table.inner_join(processor::table)))
@@ -89,6 +100,13 @@ fn pickup(from: Option<NaiveDate>, to: Option<NaiveDate>) -> String {
 pub fn with_deposit(values: Values, missing: Money, farm: &Farm) -> Values {
     let request = deposit_request(missing);
     values.with("paying", paying(&request, missing, &farm_pays(farm))).with("deposit_request", request)
+}
+
+/// The same with the day it is due and the payment reference of the order.
+pub fn with_deposit_by(values: Values, order: &str, missing: Money, due: Option<NaiveDate>, farm: &Farm) -> Values {
+    let request = deposit_request_by(missing, due);
+    let how = format!("{}\nPlease write the payment reference {} on it.", farm_pays(farm), reference::of(order));
+    values.with("paying", paying(&request, missing, &how)).with("deposit_request", request)
 }
 
 /// Adds an invoice: its number, what is still to be paid on it, by when, and how late that is.

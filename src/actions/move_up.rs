@@ -1,12 +1,12 @@
 //! Moving a reservation up from the waiting list when a share has come free.
 
-use super::queue_message::{ToSay, queue_message};
-use super::{Doing, Failure, message_values};
+use super::confirm_order::confirm_order;
+use super::{Doing, Failure};
 use crate::book::ids::ReservationId;
 use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
-use crate::book::{farm, reservations, waiting_offers};
-use crate::post::wording::Purpose;
+use crate::book::{reservations, waiting_offers};
+use crate::post::wording::{Purpose, Values};
 use crate::trade::room::Sold;
 use crate::trade::share::sold_as;
 use crate::trade::vocabulary::OfferEnd;
@@ -48,19 +48,7 @@ pub fn move_up(tx: &mut Tx, doing: &Doing, id: ReservationId, tell: bool) -> Res
         },
     )?;
     if tell {
-        let farm = farm::get(tx.conn())?;
-        let values = message_values::with_deposit(message_values::order_values(tx.conn(), id)?, r.deposit_asked, &farm);
-        queue_message(
-            tx,
-            doing,
-            &ToSay {
-                customer: customer.id,
-                reservation: Some(id),
-                purpose: Purpose::MovedUp,
-                values,
-                attachment: None,
-            },
-        )?;
+        confirm_order(tx, doing, id, Purpose::MovedUp, Values::new())?;
     }
     Ok(())
 }

@@ -5,6 +5,7 @@ use super::make_packet::packet_again;
 use crate::book::conn::DbConn;
 use crate::book::ids::PacketId;
 use crate::book::outbox;
+use crate::paper::confirmation::Confirmation;
 use crate::paper::credit_note::CreditNote;
 use crate::paper::invoice::Invoice;
 use crate::paper::packet::Packet;
@@ -27,6 +28,7 @@ pub fn paper_again(c: &mut DbConn, kind: PaperKind, id: i64) -> Result<(String, 
         PaperKind::Receipt => read::<Receipt>(&document)?.pdf(),
         PaperKind::CreditNote | PaperKind::PartCredit => read::<CreditNote>(&document)?.pdf(),
         PaperKind::RefundSlip => read::<RefundSlip>(&document)?.pdf(),
+        PaperKind::Confirmation => read::<Confirmation>(&document)?.pdf(),
         PaperKind::Packet => read::<Packet>(&document)?.pdf(),
     };
     let name = format!("{} {number}.pdf", kind.label());

@@ -4,13 +4,13 @@
 //! when the crash falls between the server's 250 and our note of it, it goes out once more with the same Message-ID.
 
 use super::Failure;
-use super::link_in_mail::{put_link_in, wants_link};
+use super::link_in_mail::{self, Made, put_link_in, wants_link};
 use super::paper_again::{paper_again, paper_with_link};
 use crate::book::at::{At, Now};
+use crate::book::calendars;
 use crate::book::conn::DbConn;
 use crate::book::farm;
-use crate::book::ids::{CustomerLinkId, PacketId};
-use crate::book::links;
+use crate::book::ids::PacketId;
 use crate::book::outbox;
 use crate::book::rows::outbox::Message;
 use crate::book::sheets;
@@ -101,6 +101,7 @@ pub fn outgoing(c: &mut DbConn, m: &Message, mail_from: Option<&str>, link: Opti
         subject: m.subject.clone(),
         text_body: private_link::without(&m.body),
         attachment,
+        calendar: calendars::of_message(c, m.id)?.map(|f| (f.method, f.body)),
         message_id: m.message_id.clone(),
         date: m.queued_at.utc(),
     })
@@ -163,7 +164,7 @@ impl PostRoom {
     }
 
     /// Sends a message once; also the private link that was made for it.
-    async fn try_once(&self, message: &Message) -> Result<(Result<(), SendFailure>, Option<CustomerLinkId>), Failure> {
+    async fn try_once(&self, message: &Message) -> Result<(Result<(), SendFailure>, Option<Made>), Failure> {
         let (m, from, base, at) = (message.clone(), self.mail_from.clone(), self.public_url.clone(), (self.now)());
         let made = self
             .blocking(move |s| {
@@ -193,18 +194,13 @@ impl PostRoom {
         }
     }
 
-    async fn note(
-        &self,
-        m: Message,
-        outcome: Result<(), SendFailure>,
-        link: Option<CustomerLinkId>,
-    ) -> Result<(), Failure> {
+    async fn note(&self, m: Message, outcome: Result<(), SendFailure>, link: Option<Made>) -> Result<(), Failure> {
         let at = (self.now)();
         self.blocking(move |s| {
             s.write(|tx| {
                 // Refused outright, so nobody has this link. After a broken connection somebody may: it stays.
                 if let (Err(SendFailure::Settings(_) | SendFailure::Never(_)), Some(link)) = (&outcome, link) {
-                    links::forget(tx, link)?;
+                    link_in_mail::forget(tx, link)?;
                 }
                 let line = match &outcome {
                     Ok(()) => {

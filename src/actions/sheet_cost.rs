@@ -4,6 +4,7 @@ use super::Failure;
 use super::cut_sheet::Basis;
 use super::plant_offer::There;
 use crate::book::conn::DbConn;
+use crate::book::rows::plants::ProcessorCharge;
 use crate::book::{animals, plants, reservations};
 use crate::trade::all_in::{AllIn, ToExpect, Work, all_in};
 use crate::trade::charge::{Charge, deal_live_weight};
@@ -40,16 +41,22 @@ pub fn prices(c: &mut DbConn, basis: &Basis, there: &There) -> Result<Prices, Fa
         None => Vec::new(),
     };
     let work = schedule.into_iter().filter(|p| p.applies(basis.hanging.species, r.size)).map(|p| {
-        let by_weight = matches!(p.per, Per::UnitHanging | Per::UnitProduct);
         let said = made.iter().find(|(charge, _)| charge.id == p.id).and_then(|(_, quantity)| *quantity);
-        let mut charge = Charge::new(p.name, p.per, p.rate, p.billed_by);
-        charge.quantity = said.filter(|_| matches!(p.per, Per::UnitProduct | Per::Pack));
-        charge.minimum_quantity = p.minimum_quantity.filter(|_| by_weight);
-        charge.minimum_amount = p.minimum_amount;
-        charge.tax = p.tax_percent;
-        Work { charge, service: p.service }
+        let mut one = work(p);
+        one.charge.quantity = said.filter(|_| matches!(one.charge.per, Per::UnitProduct | Per::Pack));
+        one
     });
     Ok(Prices { price: price(c, basis)?, work: work.collect(), adjustments })
+}
+
+/// A charge of a plant's schedule as work on a share, how much of it not told.
+pub fn work(p: ProcessorCharge) -> Work {
+    let by_weight = matches!(p.per, Per::UnitHanging | Per::UnitProduct);
+    let mut charge = Charge::new(p.name, p.per, p.rate, p.billed_by);
+    charge.minimum_quantity = p.minimum_quantity.filter(|_| by_weight);
+    charge.minimum_amount = p.minimum_amount;
+    charge.tax = p.tax_percent;
+    Work { charge, service: p.service }
 }
 
 fn price(c: &mut DbConn, basis: &Basis) -> Result<Option<Price>, Failure> {

@@ -10,7 +10,7 @@ use crate::book::store::Tx;
 use crate::book::stories::{self, Line};
 use crate::book::{counters, farm, offerings, reservations};
 use crate::trade::number::Series;
-use crate::trade::share::{Part, Size};
+use crate::trade::share::{Part, Size, sold_as};
 use crate::trade::vocabulary::QuarterPart;
 use chrono::Datelike;
 use diesel::prelude::*;
@@ -124,7 +124,7 @@ pub fn take_reservation(tx: &mut Tx, doing: &Doing, input: &TakeReservation) -> 
             line: format!(
                 "{} reserved a {}, {}{}",
                 person.name,
-                input.size.of(o.species).to_lowercase(),
+                sold_as(input.size, part, o.species).to_lowercase(),
                 o.season,
                 if waits { ", on the waiting list" } else { "" }
             ),

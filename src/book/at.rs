@@ -1,6 +1,6 @@
 //! Instants as they are stored: milliseconds since 1970 in UTC.
 
-use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
+use chrono::{DateTime, NaiveDate, NaiveDateTime, TimeDelta, TimeZone, Utc};
 
 /// An instant: milliseconds since 1970-01-01 in UTC.
 #[derive(
@@ -31,6 +31,14 @@ impl At {
     pub fn day(self, zone: chrono_tz::Tz) -> NaiveDate {
         self.utc().with_timezone(&zone).date_naive()
     }
+    /// The instant at which clocks in `zone` show `local`. An hour that clocks skip is taken as the one after it; of one they show
+    /// twice, the first.
+    pub fn local(local: NaiveDateTime, zone: chrono_tz::Tz) -> Self {
+        let hour = TimeDelta::hours(1);
+        let found = zone.from_local_datetime(&local).earliest();
+        let found = found.or_else(|| zone.from_local_datetime(&local.checked_add_signed(hour)?).earliest());
+        found.map_or_else(|| Self::from_utc(local.and_utc()), |t| Self::from_utc(t.to_utc()))
+    }
     /// Later by `delta`.
     pub fn plus(self, delta: TimeDelta) -> Self {
         Self(self.0.saturating_add(delta.num_milliseconds()))
@@ -48,4 +56,24 @@ pub struct Now {
     pub today: NaiveDate,
     /// The farm's time zone.
     pub zone: chrono_tz::Tz,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use chrono_tz::America::Chicago;
+
+    #[test]
+    fn the_farms_clock_is_read_across_its_changes() {
+        for (local, utc) in [
+            ("2027-10-14T09:00:00", "2027-10-14T14:00:00"),
+            ("2027-12-14T09:00:00", "2027-12-14T15:00:00"),
+            // Clocks jump from two to three, and go back from two to one.
+            ("2027-03-14T02:30:00", "2027-03-14T08:30:00"),
+            ("2027-11-07T01:30:00", "2027-11-07T06:30:00"),
+        ] {
+            let wanted: NaiveDateTime = utc.parse().unwrap();
+            assert_eq!(At::local(local.parse().unwrap(), Chicago).utc(), wanted.and_utc(), "{local}");
+        }
+    }
 }

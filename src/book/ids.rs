@@ -49,6 +49,12 @@ ids! {
     CustomerLinkId;
     /// A customer's wish to cancel.
     CancelRequestId;
+    /// A version of the farm's terms.
+    SaleTermsId;
+    /// A confirmation of a reservation.
+    ConfirmationId;
+    /// A stranger's request to reserve.
+    RequestId;
     /// A free line of an order.
     OrderChargeId;
     /// A payment.
@@ -71,10 +77,24 @@ ids! {
     MessageId;
     /// A wish to change a cut sheet late.
     SheetRequestId;
+    /// A place where meat is handed over.
+    PickupPlaceId;
+    /// A window in which meat is collected.
+    PickupWindowId;
+    /// A customer's words because no window fits.
+    PickupNoteId;
     /// A packet for a processor.
     PacketId;
+    /// A private link of a processor.
+    PlantLinkId;
+    /// Something a processor entered.
+    PlantEntryId;
+    /// A file of weights on its way into the book.
+    WeightFileId;
     /// A plan that was taken.
     AcceptanceId;
+    /// A picture of the public page.
+    PictureId;
     /// A line of a story.
     StoryId;
 }

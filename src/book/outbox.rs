@@ -7,7 +7,9 @@ use super::at::At;
 use super::conn::DbConn;
 use super::ids::{CustomerId, MessageId, ReservationId};
 use super::rows::outbox::{Message, NewMessage};
-use super::schema::{credit_note, invoice, invoice_change, message, packet, receipt, refund_slip, reservation};
+use super::schema::{
+    confirmation, credit_note, invoice, invoice_change, message, packet, receipt, refund_slip, reservation,
+};
 use super::store::Tx;
 use crate::trade::vocabulary::{Channel, PaperKind};
 use diesel::prelude::*;
@@ -309,7 +311,7 @@ pub fn mark_handed_over(tx: &mut Tx, id: MessageId, version: i64, at: At) -> Que
 /// # Errors
 /// The database's own; not found when there is none.
 pub fn paper(c: &mut DbConn, kind: PaperKind, id: i64) -> QueryResult<(String, String)> {
-    use super::ids::{ChangeId, CreditNoteId, InvoiceId, PacketId, ReceiptId, RefundSlipId};
+    use super::ids::{ChangeId, ConfirmationId, CreditNoteId, InvoiceId, PacketId, ReceiptId, RefundSlipId};
     match kind {
         PaperKind::Invoice => invoice::table.find(InvoiceId(id)).select((invoice::number, invoice::document)).first(c),
         PaperKind::Receipt => receipt::table.find(ReceiptId(id)).select((receipt::number, receipt::document)).first(c),
@@ -326,6 +328,7 @@ pub fn paper(c: &mut DbConn, kind: PaperKind, id: i64) -> QueryResult<(String, S
                 .first(c)?;
             row.0.zip(row.1).ok_or(diesel::result::Error::NotFound)
         }
+        PaperKind::Confirmation => super::confirmations::paper(c, ConfirmationId(id)),
         PaperKind::Packet => {
             let row: super::rows::sheets::Packet = super::sheets::packet(c, PacketId(id))?;
             Ok((row.number.to_string(), row.document))
@@ -354,6 +357,7 @@ pub fn papers(c: &mut DbConn, kind: PaperKind) -> QueryResult<Vec<i64>> {
         PaperKind::CreditNote => credit_note::table.order(credit_note::id).select(credit_note::id).load(c),
         PaperKind::Packet => packet::table.order(packet::id).select(packet::id).load(c),
         PaperKind::RefundSlip => refund_slip::table.order(refund_slip::id).select(refund_slip::id).load(c),
+        PaperKind::Confirmation => confirmation::table.order(confirmation::id).select(confirmation::id).load(c),
         PaperKind::PartCredit => invoice_change::table
             .filter(invoice_change::document.is_not_null())
             .order(invoice_change::id)

@@ -51,6 +51,19 @@ pub fn get(c: &mut DbConn, id: CustomerId) -> QueryResult<Customer> {
     customer::table.find(id).select(Customer::as_select()).first(c)
 }
 
+/// The customers with this mail address, which is stored in small letters; at most ten.
+///
+/// # Errors
+/// The database's own.
+pub fn with_mail(c: &mut DbConn, mail: &str) -> QueryResult<Vec<Customer>> {
+    customer::table
+        .filter(customer::mail.eq(mail.to_lowercase()))
+        .order(customer::id)
+        .limit(10)
+        .select(Customer::as_select())
+        .load(c)
+}
+
 /// Saves a customer if nobody did since `version`; `false` if somebody did.
 ///
 /// # Errors

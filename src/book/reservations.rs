@@ -33,6 +33,14 @@ pub fn get(c: &mut DbConn, id: ReservationId) -> QueryResult<Order> {
         .first(c)
 }
 
+/// The order with this number.
+///
+/// # Errors
+/// The database's own.
+pub fn by_number(c: &mut DbConn, number: &str) -> QueryResult<Option<ReservationId>> {
+    reservation::table.filter(reservation::number.eq(number.to_string())).select(reservation::id).first(c).optional()
+}
+
 /// These orders, by id; those that there are none of are left out.
 ///
 /// # Errors
@@ -123,7 +131,7 @@ pub fn add_line(
     amount: Money,
     tax: Percent,
     at: super::at::At,
-) -> QueryResult<()> {
+) -> QueryResult<super::ids::OrderChargeId> {
     diesel::insert_into(order_charge::table)
         .values((
             order_charge::reservation_id.eq(id),
@@ -132,8 +140,8 @@ pub fn add_line(
             order_charge::tax_percent.eq(tax),
             order_charge::created_at.eq(at),
         ))
-        .execute(tx.conn())?;
-    Ok(())
+        .returning(order_charge::id)
+        .get_result(tx.conn())
 }
 
 /// Takes a free line off; the line taken, if it was there.

@@ -30,6 +30,8 @@ diesel::table! {
         sheet_reminders -> Text,
         sheets_standard -> Bool,
         open_custom_from -> BigInt,
+        requests -> Text,
+        deposit_days -> BigInt,
     }
 }
 
@@ -676,6 +678,223 @@ diesel::table! {
     }
 }
 
+diesel::table! {
+    plant_link (id) {
+        id -> BigInt,
+        date_id -> BigInt,
+        token_hash -> Text,
+        made_at -> BigInt,
+        made_for -> Text,
+        last_used_at -> Nullable<BigInt>,
+        revoked_at -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    plant_session (id_hash) {
+        id_hash -> Text,
+        link_id -> BigInt,
+        name -> Text,
+        form_secret -> Text,
+        made_at -> BigInt,
+        last_seen_at -> BigInt,
+        ends_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    packet_receipt (packet_id) {
+        packet_id -> BigInt,
+        received_by -> Text,
+        received_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    plant_entry (id) {
+        id -> BigInt,
+        date_id -> BigInt,
+        kind -> Text,
+        animal_id -> Nullable<BigInt>,
+        reservation_id -> Nullable<BigInt>,
+        revision -> BigInt,
+        document -> Text,
+        entered_by -> Text,
+        entered_at -> BigInt,
+        told_at -> Nullable<BigInt>,
+        answer -> Nullable<Text>,
+        answered_by -> Text,
+        answered_at -> Nullable<BigInt>,
+        words -> Text,
+    }
+}
+
+diesel::table! {
+    weight_file (id) {
+        id -> BigInt,
+        date_id -> BigInt,
+        name -> Text,
+        content -> Text,
+        made_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    processor_columns (processor_id) {
+        processor_id -> BigInt,
+        document -> Text,
+        changed_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// How the farm hands meat over: one row or none.
+    pickup_rule (id) {
+        id -> BigInt,
+        hold_until_paid -> Bool,
+        hours_before -> BigInt,
+        ask_every -> BigInt,
+        remind_before -> Bool,
+        free_days -> BigInt,
+        storage_per -> Nullable<Text>,
+        storage_amount -> BigInt,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Where meat is handed over.
+    pickup_place (id) {
+        id -> BigInt,
+        name -> Text,
+        address -> Text,
+        words -> Text,
+        retired_at -> Nullable<BigInt>,
+        created_at -> BigInt,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// When the meat of a processing date can be collected, and by how many customers.
+    pickup_window (id) {
+        id -> BigInt,
+        date_id -> BigInt,
+        place_id -> BigInt,
+        on_day -> Date,
+        opens -> Text,
+        closes -> Text,
+        most -> BigInt,
+        cancelled_at -> Nullable<BigInt>,
+        created_at -> BigInt,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Orders whose meat is ready, with the storage rule that was said with it.
+    pickup_ready (reservation_id) {
+        reservation_id -> BigInt,
+        ready_on -> Date,
+        boxes -> Nullable<BigInt>,
+        free_days -> BigInt,
+        storage_per -> Nullable<Text>,
+        storage_amount -> BigInt,
+        message_id -> Nullable<BigInt>,
+        said_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// The window an order was given; empty when it lost the one it had.
+    pickup_choice (reservation_id) {
+        reservation_id -> BigInt,
+        window_id -> Nullable<BigInt>,
+        chosen_at -> BigInt,
+        chosen_by -> Text,
+        times -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// What a customer wrote because no window fits.
+    pickup_note (id) {
+        id -> BigInt,
+        reservation_id -> BigInt,
+        words -> Text,
+        asked_at -> BigInt,
+        answered_at -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    /// Whom Gambrel reminded of pickup, once for each kind and day.
+    pickup_reminder (reservation_id, kind, for_day) {
+        reservation_id -> BigInt,
+        kind -> Text,
+        for_day -> Date,
+        message_id -> BigInt,
+        made_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Who collected an order's meat.
+    pickup_collected (reservation_id) {
+        reservation_id -> BigInt,
+        by_name -> Text,
+        noted_by -> Text,
+        noted_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Storage the farmer charged, and where it stands.
+    storage_charge (id) {
+        id -> BigInt,
+        reservation_id -> BigInt,
+        through_day -> Date,
+        amount -> BigInt,
+        order_charge_id -> Nullable<BigInt>,
+        change_id -> Nullable<BigInt>,
+        made_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// The secret address of the farm's calendar feed.
+    calendar_feed (token_hash) {
+        token_hash -> Text,
+        made_at -> BigInt,
+        ended_at -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    /// A calendar file that goes with a message.
+    message_calendar (message_id) {
+        message_id -> BigInt,
+        method -> Text,
+        body -> Text,
+    }
+}
+
+diesel::joinable!(pickup_window -> processing_date (date_id));
+diesel::joinable!(pickup_window -> pickup_place (place_id));
+diesel::joinable!(pickup_ready -> reservation (reservation_id));
+diesel::joinable!(pickup_choice -> reservation (reservation_id));
+diesel::joinable!(pickup_choice -> pickup_window (window_id));
+diesel::joinable!(pickup_note -> reservation (reservation_id));
+diesel::joinable!(pickup_reminder -> reservation (reservation_id));
+diesel::joinable!(pickup_collected -> reservation (reservation_id));
+diesel::joinable!(storage_charge -> reservation (reservation_id));
+diesel::joinable!(plant_link -> processing_date (date_id));
+diesel::joinable!(plant_session -> plant_link (link_id));
+diesel::joinable!(packet -> processing_date (date_id));
+diesel::joinable!(packet_receipt -> packet (packet_id));
+diesel::joinable!(plant_entry -> processing_date (date_id));
+diesel::joinable!(plant_entry -> animal (animal_id));
+diesel::joinable!(plant_entry -> reservation (reservation_id));
 diesel::joinable!(place_lock -> reservation (reservation_id));
 diesel::joinable!(plan_move -> plan_acceptance (acceptance_id));
 diesel::joinable!(plan_move -> reservation (reservation_id));
@@ -789,6 +1008,138 @@ diesel::table! {
     }
 }
 
+diesel::table! {
+    /// The farm's public page: at most one row. is_on: strangers may read it.
+    public_page (id) {
+        id -> BigInt,
+        is_on -> Bool,
+        headline -> Text,
+        words -> Text,
+        changed_at -> BigInt,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Offerings that stand on the public page while they are open.
+    public_offering (offering_id) {
+        offering_id -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Pictures of the public page, in order of position.
+    public_picture (id) {
+        id -> BigInt,
+        alt -> Text,
+        position -> BigInt,
+        added_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// A picture in one width: a JPEG as base64. digest: its address.
+    public_picture_size (picture_id, width) {
+        picture_id -> BigInt,
+        width -> BigInt,
+        height -> BigInt,
+        digest -> Text,
+        body -> Text,
+    }
+}
+
+diesel::table! {
+    /// The farm's terms in versions; a version never changes. An empty body: from then on none are asked for.
+    sale_terms (id) {
+        id -> BigInt,
+        number -> BigInt,
+        body -> Text,
+        made_on -> Date,
+        made_at -> BigInt,
+        made_by -> Text,
+    }
+}
+
+diesel::table! {
+    /// Which version of the terms the customer of an order accepted. way: 'request', 'link', 'paper', 'person'.
+    terms_acceptance (reservation_id, customer_id) {
+        reservation_id -> BigInt,
+        customer_id -> BigInt,
+        terms_id -> BigInt,
+        way -> Text,
+        accepted_on -> Date,
+        noted_by -> Text,
+        noted_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Confirmations of reservations; document is the paper's content, frozen.
+    confirmation (id) {
+        id -> BigInt,
+        reservation_id -> BigInt,
+        customer_id -> BigInt,
+        made_on -> Date,
+        deposit_due_on -> Nullable<Date>,
+        document -> Text,
+    }
+}
+
+diesel::table! {
+    /// A stranger's request to reserve a share, with the price the page showed. outcome: 'accepted' or 'declined'.
+    reserve_request (id) {
+        id -> BigInt,
+        offering_id -> BigInt,
+        size -> Text,
+        part -> Nullable<Text>,
+        name -> Text,
+        mail -> Text,
+        phone -> Text,
+        address -> Text,
+        only_these -> Bool,
+        together -> Text,
+        note -> Text,
+        price_basis -> Text,
+        rate -> Nullable<BigInt>,
+        flat_price -> Nullable<BigInt>,
+        deposit -> BigInt,
+        terms_id -> Nullable<BigInt>,
+        message_id -> Nullable<BigInt>,
+        asked_at -> BigInt,
+        confirm_by -> BigInt,
+        confirmed_at -> Nullable<BigInt>,
+        outcome -> Nullable<Text>,
+        answered_at -> Nullable<BigInt>,
+        answered_by -> Text,
+        answer -> Text,
+        reservation_id -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    /// The dates a request would like, best first.
+    request_date (request_id, place) {
+        request_id -> BigInt,
+        place -> BigInt,
+        date_id -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Links that confirm the address of a request; token_hash is the SHA-256 of the token.
+    request_link (token_hash) {
+        token_hash -> Text,
+        request_id -> BigInt,
+        made_at -> BigInt,
+    }
+}
+
+diesel::joinable!(terms_acceptance -> sale_terms (terms_id));
+diesel::joinable!(terms_acceptance -> reservation (reservation_id));
+diesel::joinable!(confirmation -> reservation (reservation_id));
+diesel::joinable!(reserve_request -> offering (offering_id));
+diesel::joinable!(request_link -> reserve_request (request_id));
+diesel::joinable!(request_date -> processing_date (date_id));
 diesel::joinable!(ledger_line -> ledger_entry (entry_id));
 diesel::joinable!(refund_slip -> payment (payment_id));
 diesel::joinable!(invoice_change -> invoice (invoice_id));
@@ -815,8 +1166,35 @@ diesel::joinable!(receipt -> payment (payment_id));
 diesel::joinable!(credit_note -> invoice (invoice_id));
 diesel::joinable!(session -> account (account_id));
 diesel::joinable!(password_link -> account (account_id));
+diesel::joinable!(public_offering -> offering (offering_id));
+diesel::joinable!(public_picture_size -> public_picture (picture_id));
 
 diesel::allow_tables_to_appear_in_same_query!(
+    pickup_rule,
+    pickup_place,
+    pickup_window,
+    pickup_ready,
+    pickup_choice,
+    pickup_note,
+    pickup_reminder,
+    pickup_collected,
+    storage_charge,
+    public_page,
+    public_offering,
+    public_picture,
+    public_picture_size,
+    sale_terms,
+    terms_acceptance,
+    confirmation,
+    reserve_request,
+    request_date,
+    request_link,
+    plant_link,
+    plant_session,
+    packet_receipt,
+    plant_entry,
+    weight_file,
+    processor_columns,
     customer_link,
     link_session,
     cancel_request,
@@ -837,6 +1215,8 @@ diesel::allow_tables_to_appear_in_same_query!(
     sheet_draft,
     sheet_reminder,
     sheet_request,
+    calendar_feed,
+    message_calendar,
     side_decision,
     farm,
     account,

@@ -1,12 +1,13 @@
 //! What is due: read for Today in a handful of queries, each cut to what a page shows.
 
 use super::animals::{self, InWithdrawal};
-use super::at::At;
+use super::at::{At, Now};
 use super::conn::DbConn;
 use super::dates::{self, DateDue};
 pub use super::few::{Few, MOST};
 use super::ids::{AnimalId, CustomerId, DateId, InvoiceId, OfferingId, ReservationId};
 use super::placements::{self, Share};
+use super::plant_entries::{self, Unacknowledged};
 use super::reservations::{DEPOSIT_DUE, Order, TO_INVOICE};
 use super::rows::animals::{Animal, WeighIn};
 use super::rows::links::CancelRequest;
@@ -18,11 +19,11 @@ use super::schema::{
 };
 use super::sheets_due::{self, Ahead, Asked};
 use super::waiting_offers::{self, OpenOffer};
-use super::{cancel_requests, carcasses, invoices, money_sums, outbox, planning};
+use super::{cancel_requests, carcasses, invoices, money_sums, outbox, planning, requests};
 use crate::trade::money::Money;
 use crate::trade::room::Sold;
 use crate::trade::share::{Part, Size, Species};
-use chrono::NaiveDate;
+use chrono::{NaiveDate, TimeDelta};
 use diesel::dsl::sql;
 use diesel::prelude::*;
 use diesel::sql_types::Bool;
@@ -34,6 +35,9 @@ pub const DRAWN: usize = 12;
 const IN_LINE: i64 = 500;
 /// Orders looked at for invoices to issue, at most.
 const TO_BILL: i64 = 2_000;
+
+/// How long a plant has to say that it has a packet before somebody should ask.
+const ANSWER_IN: TimeDelta = TimeDelta::days(2);
 
 /// A balance that is past its day.
 #[derive(Debug, Clone)]
@@ -149,6 +153,12 @@ pub struct Due {
     pub sheets: Vec<Ahead>,
     /// Late wishes for cut sheets.
     pub asked: Few<Asked>,
+    /// Requests from the farm's page that wait for an answer.
+    pub requests: Few<requests::Asked>,
+    /// Dates with entries of the plant that wait; `count` is how many.
+    pub entered: Few<DateDue>,
+    /// Packets that were sent two days ago or longer and that the plant did not acknowledge.
+    pub unacknowledged: Few<Unacknowledged>,
     /// Wishes to cancel that wait for an answer.
     pub to_cancel: Few<(CancelRequest, String)>,
     /// The next date.
@@ -157,12 +167,13 @@ pub struct Due {
     pub begun: Begun,
 }
 
-/// Everything Today shows on a day. `has_smtp`: whether the service can send mail by itself; `reminder`: the purpose of the
+/// Everything Today shows now. `has_smtp`: whether the service can send mail by itself; `reminder`: the purpose of the
 /// messages that remind of a balance.
 ///
 /// # Errors
 /// The database's own.
-pub fn due(c: &mut DbConn, today: NaiveDate, has_smtp: bool, reminder: &str) -> QueryResult<Due> {
+pub fn due(c: &mut DbConn, now: Now, has_smtp: bool, reminder: &str) -> QueryResult<Due> {
+    let today = now.today;
     let counts = outbox::counts(c)?;
     let by_hand = counts.by_hand + if has_smtp { 0 } else { counts.waiting };
     Ok(Due {
@@ -181,6 +192,9 @@ pub fn due(c: &mut DbConn, today: NaiveDate, has_smtp: bool, reminder: &str) -> 
         free: Few::of(dates::custom_exempt_free(c, today)?),
         sheets: sheets_due::ahead(c, today)?,
         asked: Few::of(sheets_due::open_requests(c)?),
+        requests: requests::to_answer(c)?,
+        entered: Few::of(plant_entries::waiting(c)?),
+        unacknowledged: Few::of(plant_entries::unacknowledged(c, now.today, now.at.plus(-ANSWER_IN))?),
         to_cancel: cancel_requests::open(c)?,
         next: next(c, today)?,
         begun: begun(c)?,

@@ -3,22 +3,25 @@
 //! Its season is told through the real actions, with days counted back from today, so that whoever opens it finds a farm in
 //! the middle of its work: one date done and mostly paid, one being weighed, one to prepare, one to come.
 
+mod asked;
 mod cast;
 mod coming;
 mod farm;
 mod moved;
 mod past;
+mod pickup;
 mod plants;
+mod shop;
 mod teller;
 mod under_way;
 
 use crate::actions::keep_time::{BY_ITSELF, JOBS};
-use crate::actions::{Doing, Failure, accounts as account_actions, private_link};
+use crate::actions::{Doing, Failure, accounts as account_actions, plant_link, private_link};
 use crate::book::at::Now;
 use crate::book::conn::Place;
 use crate::book::rows::accounts::NewAccount;
 use crate::book::store::Store;
-use crate::book::{accounts, farm as stored, people, reservations};
+use crate::book::{accounts, dates, farm as stored, people, reservations};
 use crate::clock::Clock;
 use crate::config::Config;
 use crate::trade::fold::fold;
@@ -110,6 +113,27 @@ pub fn customer_link(store: &Store, clock: &Clock, url: &str) -> Result<Option<S
     }
 }
 
+/// A fresh private link of the plant to the date that is being weighed; `url` is where the service is.
+///
+/// # Errors
+/// Those of the action; `None` when no date waits for weights or its links have ended.
+pub fn plant_link(store: &Store, clock: &Clock, url: &str) -> Result<Option<String>, Failure> {
+    let (token, at) = (private_link::new_token()?, clock.at());
+    let made = store.write(|tx| {
+        let zone = stored::get(tx.conn())?.zone();
+        let doing = Doing { now: Now { at, today: at.day(zone), zone }, account: None, actor: BY_ITSELF.into() };
+        let open = dates::without_weights(tx.conn(), doing.now.today)?;
+        let Some(date) = open.first() else { return Ok(false) };
+        plant_link::show_link(tx, &doing, date.date, &token, false)?;
+        Ok(true)
+    });
+    match made {
+        Ok(made) => Ok(made.then(|| plant_link::url(url, &token))),
+        Err(Failure::Refused(_)) => Ok(None),
+        Err(e) => Err(e),
+    }
+}
+
 /// Writes the whole season into an empty book, all of it or nothing.
 ///
 /// # Errors
@@ -130,11 +154,14 @@ pub fn fill(store: &Store, clock: &Clock) -> Result<(), Failure> {
             disabled_at: None,
         };
         accounts::insert(t.tx, &owner)?;
+        asked::write(&mut t)?;
         let farm = farm::sell(&mut t)?;
+        shop::open(&mut t, &farm)?;
         let people = cast::enter(&mut t)?;
         past::tell(&mut t, &farm, &people)?;
         under_way::tell(&mut t, &farm, &people)?;
         coming::tell(&mut t, &farm, &people)?;
+        asked::tell(&mut t, &farm)?;
         // What Gambrel did by itself yesterday morning.
         let morning = Doing { actor: BY_ITSELF.into(), ..t.doing(-1, 9) };
         for job in JOBS {

@@ -141,7 +141,8 @@ pub(super) fn tell(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), F
         }
     }
     t.hand_over(kill + 7)?;
-    pay(t, kill, people, &issued, &owed)
+    pay(t, kill, people, &issued, &owed)?;
+    super::pickup::tell(t, farm, date, &orders)
 }
 
 /// What came in on the eight invoices: five in full, one with too much, one in part; Ruth has not paid.

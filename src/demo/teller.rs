@@ -8,6 +8,8 @@ use crate::actions::cut_sheet::{SheetIn, save_sheet};
 use crate::actions::handle_message::mark_handed_over;
 use crate::actions::make_packet::make_packet;
 use crate::actions::place_share::{Move, Spot, Target, place_shares};
+use crate::actions::plant_entry::{Entry, enter, receive_packet};
+use crate::actions::plant_link;
 use crate::actions::private_link::{new_token, open_link, show_link};
 use crate::actions::propose_plan::{How, propose};
 use crate::actions::record_deposit::{MoneyIn, record_deposit};
@@ -23,17 +25,19 @@ use crate::book::at::{At, Now};
 use crate::book::ids::{AnimalId, CustomerId, DateId, InvoiceId, OfferingId, ReservationId};
 use crate::book::outbox::{self, Shown};
 use crate::book::planning::situation;
+use crate::book::plant_entries::Subject;
 use crate::book::store::Tx;
 use crate::book::wishes::Wishes;
-use crate::book::{animals, carcasses};
+use crate::book::{animals, carcasses, dates, sheets};
 use crate::trade::animal::Class;
 use crate::trade::carcass::Hung;
 use crate::trade::cuts::questions::{Answers, Kind};
 use crate::trade::cuts::sheet::Sheet;
 use crate::trade::money::Money;
+use crate::trade::plant_entry::{Carcass, Entered, Fate as AtTheScale};
 use crate::trade::share::{Part, Side, Size, Species};
 use crate::trade::sheet_json::Kept;
-use crate::trade::vocabulary::{BirthPrecision, PayMethod, Sex, SheetOrigin};
+use crate::trade::vocabulary::{BirthPrecision, CarcassBasis, PayMethod, Sex, SheetOrigin};
 use crate::trade::weight::{Unit, Weight};
 use chrono::{Datelike, NaiveDate, TimeDelta, TimeZone, Weekday};
 use chrono_tz::America::Chicago;
@@ -284,13 +288,52 @@ impl<'t, 'c> Teller<'t, 'c> {
         }
         Ok(())
     }
+    /// The plant opens its link, says that it has the packet, and enters weights and a note; all of it waits.
+    pub(super) fn plant_enters(
+        &mut self,
+        days: i64,
+        date: DateId,
+        name: &str,
+        weights: &[(AnimalId, Hung, &str, Option<&str>)],
+    ) -> Result<(), Failure> {
+        let (token, cookie, form_secret) = (new_token()?, new_token()?, new_token()?);
+        let ada = self.doing(days, 7);
+        plant_link::show_link(self.tx, &ada, date, &token, false)?;
+        let doing = Doing { actor: format!("{name} at the plant"), ..self.doing(days, 16) };
+        plant_link::open_link(self.tx, doing.now.at, &token, name, &cookie, &form_secret)?;
+        if let Some(packet) = sheets::packets_of(self.tx.conn(), date)?.first() {
+            receive_packet(self.tx, &doing, date, packet.id, name)?;
+        }
+        let weighed_on = dates::get(self.tx.conn(), date)?.0.kill_on;
+        for (animal, hung, number, parts) in weights {
+            let skin_on = animals::get(self.tx.conn(), *animal)?.species == Species::Hog;
+            let carcass = Carcass {
+                weighed_on,
+                basis: CarcassBasis::Hot,
+                head_on: false,
+                skin_on,
+                number: (*number).into(),
+                fate: AtTheScale::Hung { hung: *hung, condemned_parts: parts.map(Into::into) },
+            };
+            let entered = Entered::Carcass(carcass);
+            enter(
+                self.tx,
+                &doing,
+                date,
+                &Entry { about: Subject::Animal(*animal), seen: 0, entered, by: name.into() },
+            )?;
+        }
+        let words = "The gilt was small. Shall we cut its chops thinner?".to_string();
+        let note = Entry { about: Subject::Date, seen: 0, entered: Entered::Note { words }, by: name.into() };
+        enter(self.tx, &doing, date, &note)
+    }
     /// A customer's wish to cancel, by private link.
     pub(super) fn wants_out(&mut self, days: i64, order: ReservationId, reason: &str) -> Result<(), Failure> {
         let doing = Doing { actor: "the customer by private link".into(), ..self.doing(days, 21) };
         ask_to_cancel(self.tx, &doing, order, reason)
     }
     /// What was written more than a few days ago is handed over; the last messages wait.
-    fn hand_over_if_past(&mut self, days: i64) -> Result<(), Failure> {
+    pub(super) fn hand_over_if_past(&mut self, days: i64) -> Result<(), Failure> {
         if days < -12 { self.hand_over(days) } else { Ok(()) }
     }
     /// Marks everything in the Outbox as handed over on that day, but what is written later: the season is not told in order.

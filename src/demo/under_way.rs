@@ -85,6 +85,12 @@ pub(super) fn tell(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), F
     let weighed_on = t.day(kill);
     let form = WeighForm { date, basis: CarcassBasis::Hot, weighed_on, for_saved_too: false, rows };
     record_weights(t.tx, &weighed, &form)?;
+    // The rest it entered on its own page, where it waits for Ada.
+    let says = [
+        (steer, Hung::Sides { left: lb(3641), right: lb(3598) }, "4503", None),
+        (third, Hung::Sides { left: lb(948), right: lb(941) }, "4506", Some("liver, abscess")),
+    ];
+    t.plant_enters((kill + 1).min(0), date, "Sam Okafor", &says)?;
     // The beef still hangs; one owner thought of something.
     if let Some(order) = late {
         t.wish(-1, order, &[("chuck_blade", "grind"), ("chuck_arm", "grind")])?;

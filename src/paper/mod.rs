@@ -2,7 +2,7 @@
 //!
 //! | file | what is in it |
 //! |---|---|
-//! | `invoice.rs`, `receipt.rs`, `credit_note.rs`, `letter.rs`, `packet.rs` | one paper each: what it holds and how it is laid out |
+//! | `confirmation.rs`, `invoice.rs`, `receipt.rs`, `credit_note.rs`, `letter.rs`, `packet.rs`, `pickup_list.rs` | one paper each: what it holds and how it is laid out |
 //! | `parts.rs` | what they share: letterhead, facts, lines, sums, footer |
 //! | `flow.rs` | text and tables that run over pages |
 //! | `page.rs` | where things stand, and the tag tree |
@@ -18,6 +18,7 @@
 //! To add a paper: a struct with `layout`, `made` and `head`, a `pdf` that begins with `known_layout` and ends with `seal`.
 
 mod cents;
+pub mod confirmation;
 pub mod credit_note;
 pub mod face;
 mod file;
@@ -29,6 +30,7 @@ pub mod packet;
 pub mod packet_changes;
 pub mod page;
 pub mod parts;
+pub mod pickup_list;
 pub mod qr;
 pub mod receipt;
 pub mod refund_slip;

@@ -1,5 +1,6 @@
 //! The words a farm starts with: one subject, one message and one short text message for each purpose.
 
+use super::request_words;
 use super::wording::{Purpose, Wording};
 
 /// The default wording of one purpose.
@@ -51,12 +52,18 @@ The price is locked; it stays the same for this order. What you pay in the end d
 
 {paying}
 
+{pickup_rules}
+
 How your order stands, what it will cost and what comes next is on your private page:
 {link}
 
 {signature}",
             "Hello {customer}, a {share} is set aside for you, order {order}, at {price}. {deposit_request} {farm}",
         ),
+        Purpose::RequestConfirm
+        | Purpose::RequestAccepted
+        | Purpose::RequestWaiting
+        | Purpose::RequestDeclined => request_words::words_of(purpose),
         Purpose::MovedUp => (
             "A share came free: {share}, order {order}",
             "Hello {customer},
@@ -275,10 +282,24 @@ Here are our cut sheets for {date}: {packet}, with {head} and {sheets}.
 
 {changed}
 
-The last page is for the hanging weights; you can send it back or call us.
+Here you can say that you have it, and enter hanging weights, boxes, and the day everything is ready. The link is for this date only:
+{link}
+
+Or write the hanging weights on the last page, and send it back or call us.
 
 {signature}",
             "Hello {processor}, our cut sheets for {date} are ready: {packet}, with {head} and {sheets}. {changed} {farm}",
+        ),
+        Purpose::PlantNews => (
+            "{processor} entered something for {date}",
+            "{processor} entered for {date}:
+
+{entries}
+
+It waits on the page of the date. Nothing of it is billed before you take it into the book.
+
+{signature}",
+            "{processor} entered something for {date}. It waits on the page of the date. {farm}",
         ),
         Purpose::Invoice => (
             "Invoice {invoice} for your {share}",
@@ -339,6 +360,11 @@ If you would rather not wait, please tell us, and we will talk about your order 
 {signature}",
             "Hello {customer}, we are sorry: we lost the animal for your {share} (order {order}). Your order stands and nothing is billed for it. We will tell you when we have another one, or call us. {farm}",
         ),
+        Purpose::PickupReady
+        | Purpose::PickupChosen
+        | Purpose::PickupMoved
+        | Purpose::PickupComing
+        | Purpose::PickupMissing => super::pickup::words_of(purpose),
         Purpose::Refund => (
             "We have paid back {amount}",
             "Hello {customer},

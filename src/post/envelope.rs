@@ -31,6 +31,8 @@ pub struct Outgoing {
     pub text_body: String,
     /// File name and bytes of a PDF.
     pub attachment: Option<(String, Vec<u8>)>,
+    /// Method (RFC 5546) and text of a calendar file.
+    pub calendar: Option<(String, String)>,
     /// Ours, from [`new_message_id`]; the same at every try.
     pub message_id: String,
     /// When the message was queued, to the second.
@@ -172,19 +174,20 @@ impl Outgoing {
             .boundary(self.boundary("words"))
             .singlepart(SinglePart::plain(format!("{text}\n")))
             .singlepart(SinglePart::html(html_of(&text)));
-        let built = match &self.attachment {
-            None => builder.multipart(alternative),
-            Some((name, bytes)) => {
-                let pdf = ContentType::parse("application/pdf").map_err(|e| EnvelopeFault::Words(e.to_string()))?;
-                let bytes = message::Body::new(bytes.clone());
-                builder.multipart(
-                    MultiPart::mixed()
-                        .boundary(self.boundary("whole"))
-                        .multipart(alternative)
-                        .singlepart(Attachment::new(file_name(name)).body(bytes, pdf)),
-                )
-            }
-        };
+        let kind = |text: &str| ContentType::parse(text).map_err(|e| EnvelopeFault::Words(e.to_string()));
+        let mut whole = None;
+        let mixed = || MultiPart::mixed().boundary(self.boundary("whole")).multipart(alternative.clone());
+        if let Some((name, bytes)) = &self.attachment {
+            let bytes = message::Body::new(bytes.clone());
+            whole = Some(mixed().singlepart(Attachment::new(file_name(name)).body(bytes, kind("application/pdf")?)));
+        }
+        if let Some((method, text)) = &self.calendar {
+            // RFC 6047, section 2.4: the method stands in the content type too.
+            let of = kind(&format!("text/calendar; charset=utf-8; method={method}"))?;
+            let part = Attachment::new("pickup.ics".into()).body(text.clone(), of);
+            whole = Some(whole.unwrap_or_else(mixed).singlepart(part));
+        }
+        let built = builder.multipart(whole.unwrap_or(alternative));
         built.map_err(|e| EnvelopeFault::Words(format!("The message cannot be made: {e}.")))
     }
 

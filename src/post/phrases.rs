@@ -12,6 +12,16 @@ pub fn deposit_request(missing: Money) -> String {
     }
 }
 
+/// The same with the day it is due, where there is one.
+pub fn deposit_request_by(missing: Money, due_on: Option<NaiveDate>) -> String {
+    match due_on {
+        Some(day) if missing.is_positive() => {
+            format!("Please send the deposit of {} by {} to hold it.", missing.dollars(), long_date(day))
+        }
+        _ => deposit_request(missing),
+    }
+}
+
 /// For `{what_is_due}`. `due` is the text of `{due}`, such as `by Thursday, October 28` or `before pickup`.
 pub fn what_is_due(balance: Money, due: &str) -> String {
     if balance.is_positive() {
@@ -123,6 +133,12 @@ mod tests {
             paying("Pay.", Money::from_cents(1), "Make checks payable to us."),
             "Pay.\nMake checks payable to us."
         );
+        let by = Some(day(2027, 10, 28));
+        assert_eq!(
+            deposit_request_by(Money::from_cents(15000), by),
+            "Please send the deposit of $150.00 by Thursday, October 28, 2027 to hold it."
+        );
+        assert_eq!(deposit_request_by(Money::ZERO, by), "No deposit is needed.");
         assert_eq!(deposit_request(Money::ZERO), "No deposit is needed.");
         assert_eq!(deposit_request(Money::from_cents(15000)), "Please send the deposit of $150.00 to hold it.");
     }

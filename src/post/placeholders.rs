@@ -1,5 +1,7 @@
 //! Which placeholder can be used in which message, and what it stands for. The Settings page prints these lists.
 
+use super::pickup::PICKUP_RULES;
+use super::request_words;
 use super::wording::Purpose;
 
 /// One placeholder of a message.
@@ -13,28 +15,33 @@ pub struct Placeholder {
     pub example: &'static str,
 }
 
-const fn p(name: &'static str, meaning: &'static str, example: &'static str) -> Placeholder {
+pub(super) const fn p(name: &'static str, meaning: &'static str, example: &'static str) -> Placeholder {
     Placeholder { name, meaning, example }
 }
 
-const CUSTOMER: Placeholder = p("customer", "the customer's name", "Ruth Kessel");
-const FARM: Placeholder = p("farm", "your farm's name", "Nettle Bend Farm");
-const SIGNATURE: Placeholder = p(
+pub(super) const CUSTOMER: Placeholder = p("customer", "the customer's name", "Ruth Kessel");
+pub(super) const FARM: Placeholder = p("farm", "your farm's name", "Nettle Bend Farm");
+pub(super) const SIGNATURE: Placeholder = p(
     "signature",
     "your contact name, farm, phone, and mail from Settings, one a line",
     "Ada Moen\nNettle Bend Farm\n555-0100\noffice@nettlebend.example",
 );
-const ORDER: Placeholder = p("order", "the order's number", "2027-031");
-const SHARE: Placeholder = p("share", "what was ordered", "half hog");
-const OFFERING: Placeholder = p("offering", "species and season", "hogs, fall 2027");
-const PRICE: Placeholder = p("price", "the price locked into the order", "$5.25 per lb of hanging weight");
-const DEPOSIT: Placeholder = p("deposit", "the deposit asked", "$150.00");
-const DEPOSIT_REQUEST: Placeholder = p(
+pub(super) const ORDER: Placeholder = p("order", "the order's number", "2027-031");
+pub(super) const SHARE: Placeholder = p("share", "what was ordered", "half hog");
+pub(super) const OFFERING: Placeholder = p("offering", "species and season", "hogs, fall 2027");
+pub(super) const PRICE: Placeholder = p("price", "the price locked into the order", "$5.25 per lb of hanging weight");
+pub(super) const REFERENCE: Placeholder = p(
+    "reference",
+    "the payment reference: the order's number with a check character; typed into the search it finds the order",
+    "2027-031-6",
+);
+pub(super) const DEPOSIT: Placeholder = p("deposit", "the deposit asked", "$150.00");
+pub(super) const DEPOSIT_REQUEST: Placeholder = p(
     "deposit_request",
     "one sentence: which deposit to send, or that none is needed",
     "Please send the deposit of $150.00 to hold it.",
 );
-const HOW_TO_PAY: Placeholder = p(
+pub(super) const HOW_TO_PAY: Placeholder = p(
     "how_to_pay",
     "how customers pay you, from Settings",
     "Make checks payable to Nettle Bend Farm and send them to 12 River Road, Elm Fork.",
@@ -44,7 +51,7 @@ const INVOICE: Placeholder = p("invoice", "the invoice's number", "2027-014");
 const BALANCE: Placeholder = p("balance", "the balance due", "$705.75");
 const DUE: Placeholder = p("due", "when it is due", "by Thursday, October 28");
 const DATE: Placeholder = p("date", "the processing date", "Thursday, October 14");
-const PROCESSOR: Placeholder = p("processor", "the processor's name", "Cedar Locker");
+pub(super) const PROCESSOR: Placeholder = p("processor", "the processor's name", "Cedar Locker");
 const SHEETS_DUE: Placeholder = p("sheets_due", "the last day for the cut sheet", "Thursday, October 7");
 const CHANGES: Placeholder =
     p("changes", "what was asked for, a line for each part", "Ham: “Cured.” becomes “Ground or sausage.”");
@@ -88,11 +95,15 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                 ]
             }
         }
+        Purpose::RequestConfirm | Purpose::RequestAccepted | Purpose::RequestWaiting | Purpose::RequestDeclined => {
+            request_words::placeholders_of(purpose)
+        }
         Purpose::ReservationConfirmed | Purpose::MovedUp => {
             const {
                 &[
                     CUSTOMER,
                     ORDER,
+                    REFERENCE,
                     SHARE,
                     OFFERING,
                     PRICE,
@@ -104,6 +115,7 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                         "Please send the deposit of $150.00 to hold it.\nMake checks payable to Nettle Bend Farm.",
                     ),
                     HOW_TO_PAY,
+                    PICKUP_RULES,
                     LINK,
                     FARM,
                     SIGNATURE,
@@ -280,6 +292,26 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                         "one sentence: whether anything changed since the packet before",
                         "What changed since packet 1 is listed on a page of its own and marked on the sheets.",
                     ),
+                    p(
+                        LINK.name,
+                        "the private link to the plant’s page of this date, made as the mail leaves. Give it a paragraph of its own: that is left out while no public address is set",
+                        "https://farm.example/p/kX2mQ9vB7tRw4yZs8uNp3dLf6hJc1gAe",
+                    ),
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
+        Purpose::PlantNews => {
+            const {
+                &[
+                    PROCESSOR,
+                    DATE,
+                    p(
+                        "entries",
+                        "what was entered, a line for each",
+                        "Steer 229: 389.5 + 380 = 769.5 lb, hot\nRuth Kessel: 3 boxes, 96.5 lb packaged",
+                    ),
                     FARM,
                     SIGNATURE,
                 ]
@@ -356,6 +388,11 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                 ]
             }
         }
+        Purpose::PickupReady
+        | Purpose::PickupChosen
+        | Purpose::PickupMoved
+        | Purpose::PickupComing
+        | Purpose::PickupMissing => super::pickup::placeholders_of(purpose),
         Purpose::Refund => {
             const {
                 &[

@@ -77,6 +77,8 @@ pub struct AllIn {
     pub price: Option<Span>,
     /// Charges and free lines, in order.
     pub lines: Vec<CostLine>,
+    /// What is paid to the farm, with tax; without a price only its charges.
+    pub farm: Span,
     /// What is paid to the processor, with tax.
     pub processor: Span,
     /// Everything, with tax.
@@ -172,6 +174,7 @@ pub fn all_in(ask: &ToExpect<'_>) -> Result<AllIn, InvoiceError> {
     Ok(AllIn {
         price: ask.price.map(|_| span(|b| Ok(b.lines.first().map_or(Money::ZERO, |l| l.amount)))).transpose()?,
         lines: lines(ask, &bills),
+        farm: span(|b| b.farm_total.plus(b.farm_tax))?,
         processor: span(|b| b.processor_total.plus(b.processor_tax))?,
         all_in: ask.price.map(|_| all),
         per_packaged: ask.price.and_then(|_| packaged(&cases, &bills)),

@@ -48,7 +48,8 @@ pub const FORE_PERCENT: i64 = 55;
 pub const HIND_PERCENT: i64 = 45;
 
 /// What the scale said, in one of the three ways plants report it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Hung {
     /// One weight for the carcass.
     Total(Weight),

@@ -1,4 +1,4 @@
-//! How long a customer's private link opens its order.
+//! How long a customer's private link opens its order, and a processor's its date.
 
 use chrono::NaiveDate;
 
@@ -11,9 +11,28 @@ pub fn opens(is_cancelled: bool, settled_on: Option<NaiveDate>, today: NaiveDate
     !is_cancelled && settled_on.is_none_or(|day| today.signed_duration_since(day).num_days() <= OPEN_DAYS)
 }
 
+/// Days a processor's link goes on opening its date after the day of slaughter, or after the last day of pickup when that is later.
+/// Beef hangs for up to four weeks and hams are cured for several (common practice, no source); the boxes are counted last.
+pub const DATE_OPEN_DAYS: i64 = 60;
+
+/// The last day on which a processor's links open a date.
+pub fn date_opens_until(kill_on: NaiveDate, pickup_to: Option<NaiveDate>) -> NaiveDate {
+    let last = pickup_to.map_or(kill_on, |day| day.max(kill_on));
+    last.checked_add_signed(chrono::TimeDelta::days(DATE_OPEN_DAYS)).unwrap_or(last)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_processors_link_ends_with_its_date() {
+        let day = |text: &str| text.parse::<NaiveDate>().unwrap();
+        assert_eq!(date_opens_until(day("2027-10-14"), None), day("2027-12-13"));
+        assert_eq!(date_opens_until(day("2027-10-14"), Some(day("2027-11-06"))), day("2028-01-05"));
+        assert_eq!(date_opens_until(day("2027-10-14"), Some(day("2027-10-01"))), day("2027-12-13"));
+        assert_eq!(date_opens_until(NaiveDate::MAX, None), NaiveDate::MAX);
+    }
 
     #[test]
     fn a_link_ends_with_its_order() {

@@ -213,6 +213,8 @@ crate::words! {
         RefundSlip = "refund_slip", "refund slip";
         /// A credit note for a part of an invoice.
         PartCredit = "part_credit", "credit note";
+        /// The confirmation of a reservation.
+        Confirmation = "confirmation", "confirmation";
     }
 }
 
@@ -279,6 +281,32 @@ crate::words! {
         Mail = "mail", "in a message";
         /// It was shown to the farmer, to be copied or read out.
         Shown = "shown", "shown once";
+    }
+}
+
+crate::words! {
+    /// What a processor enters on its page.
+    pub enum EntryKind {
+        /// What hung, or that it did not.
+        Carcass = "carcass", "weight";
+        /// Boxes and packaged weight of a share.
+        Boxes = "boxes", "boxes";
+        /// The day everything is ready.
+        Ready = "ready", "day ready";
+        /// Words to the farm.
+        Note = "note", "note";
+    }
+}
+
+crate::words! {
+    /// What became of what a processor entered.
+    pub enum EntryAnswer {
+        /// The farm took it into the book.
+        Taken = "taken", "taken by the farm";
+        /// The farm did not take it, and said why.
+        Refused = "refused", "not taken";
+        /// The processor corrected it before the farm answered.
+        Replaced = "replaced", "corrected";
     }
 }
 

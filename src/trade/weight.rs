@@ -25,9 +25,12 @@ crate::words! {
     Ord,
     Hash,
     Default,
+    serde::Serialize,
+    serde::Deserialize,
     diesel::expression::AsExpression,
     diesel::deserialize::FromSqlRow,
 )]
+#[serde(transparent)]
 #[diesel(sql_type = diesel::sql_types::BigInt)]
 pub struct Weight(i64);
 

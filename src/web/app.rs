@@ -1,5 +1,6 @@
 //! What every handler shares: the book, the clock, the settings, and the two ways to the book.
 
+use super::reserve::stranger::Strangers;
 use crate::actions::{Doing, Failure};
 use crate::book::accounts;
 use crate::book::at::{At, Now};
@@ -18,7 +19,7 @@ use std::sync::Arc;
 use std::time::Duration;
 use tokio::sync::{Notify, Semaphore};
 
-/// Somebody who does something with a form: a signed-in farmer, or a customer who holds a private link.
+/// Somebody who does something with a form: a signed-in farmer, or a customer or processor who holds a private link.
 pub trait Doer {
     /// Who does it, and when, for the story.
     fn doing(&self) -> Doing;
@@ -28,6 +29,10 @@ pub trait Doer {
 
 /// Tries to sign in: ten at once, then one more every ninety seconds (ten in fifteen minutes), per address and per account.
 const TRIES: NonZeroU32 = NonZeroU32::new(10).unwrap();
+
+/// Public pages: this many at once for one visitor (a page with all its pictures, several times), then ten a second.
+const LOOKS: NonZeroU32 = NonZeroU32::new(300).unwrap();
+const TEN: NonZeroU32 = NonZeroU32::new(10).unwrap();
 
 /// What every handler shares. Cheap to clone.
 #[derive(Clone)]
@@ -44,6 +49,12 @@ pub struct App {
     pub planning: Arc<Semaphore>,
     /// Tries to sign in, by address and by account.
     pub tries: Arc<RateLimiter<String, DashMapStateStore<String>, DefaultClock>>,
+    /// Public pages that were asked for, by visitor.
+    pub looks: Arc<RateLimiter<String, DashMapStateStore<String>, DefaultClock>>,
+    /// One picture is made ready at a time: it may take 200 MB for a second.
+    pub drawing: Arc<Semaphore>,
+    /// What strangers may do without signing in.
+    pub strangers: Arc<Strangers>,
     /// Wakes the mail worker when a message was queued.
     pub mail: Arc<Notify>,
 }
@@ -60,6 +71,9 @@ impl App {
             hashing: Arc::new(Semaphore::new(2)),
             planning: Arc::new(Semaphore::new(1)),
             tries: Arc::new(RateLimiter::keyed(quota)),
+            looks: Arc::new(RateLimiter::keyed(Quota::per_second(TEN).allow_burst(LOOKS))),
+            drawing: Arc::new(Semaphore::new(1)),
+            strangers: Arc::new(Strangers::new()),
             mail: Arc::new(Notify::new()),
         }
     }
@@ -134,6 +148,14 @@ impl App {
         self.tries.check_key(&who.to_string()).is_ok()
     }
 
+    /// Counts a public page that is asked for; `false` when there were too many.
+    pub fn may_look(&self, who: &str) -> bool {
+        if self.looks.len() > 10_000 {
+            self.looks.retain_recent();
+        }
+        self.looks.check_key(&who.to_string()).is_ok()
+    }
+
     /// The session cookie's name: the `__Host-` prefix needs https.
     pub fn cookie_name(&self) -> &'static str {
         if self.config.is_https() { "__Host-gambrel" } else { "gambrel" }
@@ -142,6 +164,11 @@ impl App {
     /// The cookie's name of a browser that opened a customer's private link.
     pub fn holder_cookie(&self) -> &'static str {
         if self.config.is_https() { "__Host-gambrel_order" } else { "gambrel_order" }
+    }
+
+    /// The cookie's name of a browser at a plant that opened the private link of a date.
+    pub fn plant_cookie(&self) -> &'static str {
+        if self.config.is_https() { "__Host-gambrel_plant" } else { "gambrel_plant" }
     }
 
     /// The address people type, without a slash at its end; where none is set, the one this request was sent to.

@@ -17,6 +17,8 @@ pub enum PageError {
     SignIn(String),
     /// Open the private link of the order first.
     NoLink,
+    /// Open the private link of the processing date first.
+    NoPlantLink,
     /// Something else comes first.
     Elsewhere(String),
     /// The action's own reason.
@@ -38,6 +40,7 @@ impl std::fmt::Display for PageError {
         match self {
             Self::SignIn(_) => f.write_str("not signed in"),
             Self::NoLink => f.write_str("no private link was opened"),
+            Self::NoPlantLink => f.write_str("no private link of a date was opened"),
             Self::Elsewhere(to) => write!(f, "{to} comes first"),
             Self::Failed(e) => e.fmt(f),
             Self::Slow => f.write_str("too many tries"),
@@ -71,7 +74,7 @@ pub fn error_page(status: StatusCode, heading: &str, says: &str, number: &str) -
 impl ResponseError for PageError {
     fn status_code(&self) -> StatusCode {
         match self {
-            Self::SignIn(_) | Self::NoLink | Self::Elsewhere(_) => StatusCode::SEE_OTHER,
+            Self::SignIn(_) | Self::NoLink | Self::NoPlantLink | Self::Elsewhere(_) => StatusCode::SEE_OTHER,
             Self::Failed(Failure::NotFound) => StatusCode::NOT_FOUND,
             Self::Failed(Failure::Forbidden) => StatusCode::FORBIDDEN,
             Self::Failed(Failure::Stale) => StatusCode::CONFLICT,
@@ -91,6 +94,7 @@ impl ResponseError for PageError {
                 form_urlencoded::byte_serialize(next.as_bytes()).collect::<String>()
             )),
             Self::NoLink => see_other("/lost-link"),
+            Self::NoPlantLink => see_other("/lost-plant-link"),
             Self::Elsewhere(to) => see_other(to),
             Self::Failed(Failure::NotFound) => error_page(
                 status,

@@ -29,7 +29,20 @@ pub async fn guard(
     let (method, path) = (req.method().clone(), req.path().to_string());
     let had_notice = req.cookie(notice::name()).is_some();
 
-    let mut answer = if req.method().is_safe() || is_from_our_pages(req.headers(), public.as_deref()) {
+    let is_public = path == "/farm" || path.starts_with("/farm/");
+    let is_too_much = |a: &web::Data<App>| is_public && !a.may_look(&a.visitor(req.request()));
+
+    let mut answer = if app.as_ref().is_some_and(is_too_much) {
+        let page = error_page(
+            StatusCode::TOO_MANY_REQUESTS,
+            "That was quick",
+            "More pages were asked for from your address than anybody can read. Wait a minute, then load the page again.",
+            "",
+        );
+        let mut answer = req.into_response(page);
+        answer.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from_static("60"));
+        answer
+    } else if req.method().is_safe() || is_from_our_pages(req.headers(), public.as_deref()) {
         next.call(req).await?.map_into_boxed_body()
     } else {
         let page = error_page(
@@ -43,7 +56,9 @@ pub async fn guard(
 
     let is_asset = path.starts_with("/assets/");
     let status = answer.status();
-    let shows_page = method == actix_web::http::Method::GET && status == StatusCode::OK && !is_asset;
+    // What strangers read is the same for everybody, and says itself how long it may be kept.
+    let is_kept = is_public && answer.headers().contains_key(header::CACHE_CONTROL);
+    let shows_page = method == actix_web::http::Method::GET && status == StatusCode::OK && !is_asset && !is_kept;
     if had_notice && shows_page && !path.contains("/suggest") {
         // A notice that cannot be taken off runs out by itself after a minute.
         let _ = answer.response_mut().add_cookie(&notice::shown());
@@ -64,11 +79,11 @@ pub async fn guard(
         headers
             .insert(header::STRICT_TRANSPORT_SECURITY, HeaderValue::from_static("max-age=31536000; includeSubDomains"));
     }
-    if !is_asset {
+    if !is_asset && !is_kept {
         headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
     }
     // Only the path is logged: queries and forms may hold names, and links hold tokens.
-    let logged = ["/start/", "/sign-in/new/", "/c/"]
+    let logged = ["/start/", "/sign-in/new/", "/c/", "/p/", "/farm/confirm/", "/calendar/"]
         .iter()
         .find(|p| path.starts_with(**p))
         .map_or(path.clone(), |p| format!("{p}…"));

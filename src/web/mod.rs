@@ -1,4 +1,4 @@
-//! Pages: the farm's own, the customers', signing in, assets, health. Handlers ask who you are, read the form, do one action, answer.
+//! Pages: the farm’s own, the customers’, the processors’, the public ones, signing in, assets, health. Handlers ask who you are, read the form, do one action, answer.
 
 pub mod account;
 pub mod app;
@@ -12,6 +12,10 @@ pub mod health;
 pub mod look;
 pub mod notice;
 pub mod permission;
+pub mod processor;
+pub mod public;
+pub mod reserve;
 pub mod sent;
 pub mod server;
 pub mod sheet_form;
+pub mod upload;

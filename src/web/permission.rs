@@ -19,6 +19,10 @@ const HELPER: &[&str] = &[
     "/orders/*/lock",
     "/orders/*/wishes",
     "/orders/*/cut-sheet",
+    "/orders/*/pickup",
+    "/orders/*/pickup/answered",
+    "/orders/*/collected",
+    "/orders/*/collected/undo",
     "/customers",
     "/customers/new",
     "/customers/suggest",
@@ -50,6 +54,14 @@ const HELPER: &[&str] = &[
     "/dates/*/sheets/*/standard",
     "/dates/*/tell",
     "/dates/*/weigh-in",
+    "/dates/*/plant",
+    "/dates/*/plant/take",
+    "/dates/*/plant/*/refuse",
+    "/dates/*/pickup",
+    "/dates/*/ready",
+    "/dates/*/windows/new",
+    "/windows/*",
+    "/windows/*/call-off",
     "/sheet-requests/*",
     "/sheet-requests/*/take",
     "/sheet-requests/*/refuse",
@@ -57,7 +69,7 @@ const HELPER: &[&str] = &[
 ];
 
 /// Below these, a piece that would fit `*` is a page of the farmer's.
-const NOT_HELPER: &[&str] = &["/orders/new", "/dates/new"];
+const NOT_HELPER: &[&str] = &["/orders/new", "/dates/new", "/windows/new"];
 
 /// Whether a helper may open this address; a query behind it does not matter.
 pub fn helper_may(address: &str) -> bool {

@@ -2,7 +2,7 @@
 
 use super::app::App;
 use super::errors::error_page;
-use super::{account, customer, farm, guard, health, look, sent};
+use super::{account, customer, farm, guard, health, look, processor, public, reserve, sent};
 use actix_web::dev::{ServiceFactory, ServiceRequest, ServiceResponse};
 use actix_web::http::StatusCode;
 use actix_web::middleware::{Compress, from_fn};
@@ -15,6 +15,9 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     account::routes(cfg);
     farm::routes(cfg);
     customer::routes(cfg);
+    reserve::routes(cfg);
+    public::routes(cfg);
+    processor::routes(cfg);
     cfg.default_service(web::to(|| async {
         error_page(
             StatusCode::NOT_FOUND,

@@ -10,7 +10,7 @@ from pages import Gallery, Walker
 from playwright.sync_api import Page
 
 # What is no page, and how it begins.
-PAPERS = {".pdf": b"%PDF-", ".eml": b"", ".sqlite": b"SQLite format 3", ".csv": b"Entry,", ".txt": b"; "}
+PAPERS = {".pdf": b"%PDF-", ".eml": b"", ".sqlite": b"SQLite format 3", ".csv": b"Entry,", ".txt": b"; ", ".ics": b"BEGIN:VCALENDAR"}
 
 
 def kind(path: str) -> str:
@@ -48,6 +48,30 @@ def crawl(w: Walker, start: str, each: int = 1, most: int = 120) -> list[str]:
                 seen.add(href)
                 waiting.append(href)
     return pages
+
+
+def public(w: Walker) -> None:
+    """The public page as a stranger sees it, and its estimator, followed as it is changed and asked without a script's help."""
+    for path in crawl(w, "/farm"):
+        w.faults.check(path.startswith(("/farm", "/lost-link")), path, "the public page leads a stranger elsewhere")
+    w.open("/farm")
+    w.faults.check(not w.page.context.cookies(), "/farm", "the public page sets a cookie")
+    widths = w.page.locator("img").evaluate_all(
+        "async all => { for (const i of all) { i.loading = 'eager'; await i.decode(); } return all.map(i => i.naturalWidth); }"
+    )
+    w.faults.check(widths and min(widths) > 0, "/farm", "a picture of the public page does not load")
+    # Of the hogs wholes and halves are sold.
+    w.press(w.page.locator(".shares a[href*='/farm/estimate/'][href*='share=half']").last)
+    w.page.wait_for_url("**/farm/estimate/**")
+    before = w.heading()
+    w.page.get_by_role("radio", name="Whole").first.check()
+    w.page.wait_for_function("before => document.querySelector('h1').textContent.trim() !== before", arg=before)
+    w.faults.check("whole" in w.heading(), w.page.url, f"the estimate does not follow the share: {w.heading()}")
+    w.faults.check("share=whole" in w.page.url, w.page.url, "the address does not follow the share")
+    w.look("estimate-followed")
+    with w.ears.expecting(422):
+        w.open(w.page.url.split("?")[0] + "?eaters=0&low=9&high=3")
+        w.look("estimate-refused")
 
 
 BAD_PAGE = """<!DOCTYPE html><html><head><title></title></head><body><main><img src="data:,"><a class="btn do" href="/" id="tiny">x</a><a class="btn do" href="/">y</a>

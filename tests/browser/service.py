@@ -35,7 +35,7 @@ class Service:
 
     def __init__(self, command: str = "serve", patience: float = 120.0):
         self.command, self.patience = command, patience
-        self.base = self.link = self.private = self.mail = self.password = ""
+        self.base = self.link = self.private = self.plant = self.mail = self.password = ""
         self.said: list[str] = []
 
     def __enter__(self) -> Service:
@@ -79,7 +79,7 @@ class Service:
             self._read(line)
 
     def _read(self, line: str) -> None:
-        """Takes the address, the one-use link, and the demo's mail, password and private link out of what is printed."""
+        """Takes the address, the one-use link, and the demo's mail, password and private links out of what is printed."""
         for url in (u.rstrip(".,)") for u in URL.findall(line)):
             root = "/".join(url.split("/")[:3])
             self.base = self.base or root
@@ -87,6 +87,8 @@ class Service:
                 self.link = url
             if "/c/" in url:
                 self.private = url
+            if "/p/" in url:
+                self.plant = url
         without_urls = URL.sub(" ", line)
         if not self.mail and (found := MAIL.search(without_urls)):
             self.mail = found.group().rstrip(".")
@@ -95,7 +97,7 @@ class Service:
 
     def _ready(self) -> bool:
         if self.command == "demo":
-            return bool(self.base and self.mail and self.password and self.private)
+            return bool(self.base and self.mail and self.password and self.private and self.plant)
         return bool(self.base and self.link)
 
     def errors(self) -> str:

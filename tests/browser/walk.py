@@ -18,9 +18,12 @@ import demo
 import customers
 import keyboard
 import pages
+import pickup
+import plant
 import refused
 import rounds
 import story
+import stranger
 from faults import Faults
 from pages import Gallery, Walker
 from playwright.sync_api import Browser, sync_playwright
@@ -118,8 +121,8 @@ def walk_spine(browser: Browser, service: Service, faults: Faults, gallery: Gall
         step("customer: corrects a phone number", faults, guest, lambda: customers.correct_phone(guest))
         step("customer: a lost link", faults, guest, lambda: customers.lost(guest))
 
-    stranger = Walker(pages.context(browser, service.base).new_page(), faults, gallery, axe)
-    step("sign-in refused", faults, stranger, lambda: refused.sign_in(stranger))
+    nobody = Walker(pages.context(browser, service.base).new_page(), faults, gallery, axe)
+    step("sign-in refused", faults, nobody, lambda: refused.sign_in(nobody))
 
 
 def walk_demo(browser: Browser, service: Service, faults: Faults, gallery: Gallery, axe: str) -> None:
@@ -138,9 +141,16 @@ def walk_demo(browser: Browser, service: Service, faults: Faults, gallery: Galle
         step(f"a cut sheet by keyboard: {who}", faults, w, lambda who=who, fill=fill, phone=phone: fill(phone, cut_sheet.link_of(w, who)))
     plain = Walker(pages.context(browser, service.base, java_script_enabled=False).new_page(), faults, gallery, axe, "no-script")
     step(f"no script: a cut sheet, {cut_sheet.BARE}", faults, w, lambda: bare.cut_sheet(plain, cut_sheet.link_of(w, cut_sheet.BARE)))
+    step("pickup: a tick without a connection", faults, w, lambda: pickup.ticks(w))
     step("every kind of page", faults, w, lambda: rounds.crawl(w, "/"))
+    visitor = Walker(pages.context(browser, service.base).new_page(), faults, gallery, axe, "visitor")
+    step("the public page", faults, visitor, lambda: rounds.public(visitor))
     guest = Walker(pages.context(browser, service.base).new_page(), faults, gallery, axe, "customer")
     step("customer by private link", faults, guest, lambda: customers.demo(guest, service))
+    somebody = Walker(pages.context(browser, service.base).new_page(), faults, gallery, axe, "stranger")
+    step("a stranger asks for a share", faults, somebody, lambda: stranger.demo(somebody, w))
+    sam = Walker(pages.context(browser, service.base).new_page(), faults, gallery, axe, "plant")
+    step("processor by private link", faults, sam, lambda: plant.demo(sam, service.plant))
     step("dark", faults, w, lambda: demo.dark(w, DARK))
 
 

@@ -143,6 +143,10 @@ const BREAKS: &[(&str, &[&str])] = &[
     ("UPDATE sheet_reminder SET message_id = NULL", &["12 every reminder"]),
     ("UPDATE place_lock SET animal_id = 1", &["13 a locked share"]),
     ("UPDATE sheet_draft SET sheet = '{\"block\":{}}'", &["every cut sheet that was begun"]),
+    (
+        "UPDATE cut_sheet SET sheet = replace(sheet, '\"rib\"', '\"flank\"') WHERE reservation_id IN (SELECT id FROM reservation WHERE part = 'fore')",
+        &["every cut sheet names"],
+    ),
     ("UPDATE side_decision SET first_revision = first_revision + 9", &["14 every decision"]),
     ("UPDATE side_decision SET block = 'ham_body'", &["14 every decision"]),
     (
@@ -154,6 +158,54 @@ const BREAKS: &[(&str, &[&str])] = &[
         &["20 every plan"],
     ),
     ("DELETE FROM plan_move", &["20 every plan"]),
+    ("UPDATE public_picture_size SET body = 'iVBORw0KGgo='", &["17 pictures"]),
+    ("DELETE FROM public_picture_size WHERE picture_id = 1", &["17 pictures"]),
+    ("UPDATE terms_acceptance SET accepted_on = '2001-01-01'", &["every acceptance of terms"]),
+    ("UPDATE reserve_request SET confirmed_at = NULL WHERE outcome IS NOT NULL", &["every accepted request"]),
+    (
+        "UPDATE reserve_request SET size = 'quarter', part = 'split' WHERE reservation_id IS NOT NULL",
+        &["every accepted request"],
+    ),
+    ("UPDATE reserve_request SET reservation_id = NULL WHERE outcome = 'accepted'", &["every accepted request"]),
+    (
+        "UPDATE request_link SET token_hash = 'kX2mQ9vB7tRw4yZs8uNp3dLf6hJc1gAe' WHERE request_id = (SELECT MIN(request_id) FROM request_link)",
+        &["every accepted request"],
+    ),
+    ("UPDATE confirmation SET document = '{}'", &["4  every issued paper"]),
+    ("UPDATE pickup_choice SET window_id = 3 WHERE window_id = 2", &["18 no pickup window"]),
+    ("UPDATE pickup_window SET cancelled_at = 1 WHERE id = 1", &["18 no pickup window"]),
+    ("UPDATE pickup_window SET date_id = 3", &["18 every pickup window"]),
+    (
+        "DELETE FROM pickup_ready WHERE reservation_id IN (SELECT reservation_id FROM pickup_choice)",
+        &["18 every pickup window"],
+    ),
+    ("DELETE FROM pickup_collected", &["18 every order that was collected"]),
+    (
+        "UPDATE reservation SET collected_at = 1 WHERE id IN (SELECT reservation_id FROM pickup_note)",
+        &["18 every order that was collected"],
+    ),
+    ("UPDATE pickup_reminder SET message_id = 1", &["18 every reminder"]),
+    ("UPDATE calendar_feed SET token_hash = 'kX2mQ9vB7tRw4yZs8uNp3dLf6hJc1gAe'", &["9  one calendar feed"]),
+    (
+        "INSERT INTO calendar_feed (token_hash, made_at) SELECT SUBSTR(token_hash, 2) || 'x', 1 FROM calendar_feed",
+        &["9  one calendar feed"],
+    ),
+    ("UPDATE storage_charge SET amount = amount + 1", &["18 storage"]),
+    (
+        "UPDATE processing_date SET cancelled_at = 1 WHERE id IN (SELECT date_id FROM plant_link)",
+        &["9  every link of a processor"],
+    ),
+    (
+        "UPDATE plant_link SET token_hash = 'kX2mQ9vB7tRw4yZs8uNp3dLf6hJc1gAe' WHERE id = 1",
+        &["9  every link of a processor"],
+    ),
+    (
+        "UPDATE packet SET sent_at = NULL WHERE id IN (SELECT packet_id FROM packet_receipt)",
+        &["9  every link of a processor"],
+    ),
+    ("UPDATE plant_entry SET revision = revision + 1", &["19 what processors"]),
+    ("UPDATE plant_entry SET document = '{}' WHERE kind = 'note'", &["19 what processors"]),
+    ("UPDATE plant_entry SET answer = 'replaced', answered_at = 1 WHERE kind = 'note'", &["19 what processors"]),
 ];
 
 #[test]

@@ -110,7 +110,11 @@ async fn words_are_changed_previewed_and_put_back() {
         for purpose in Purpose::ALL {
             list.says(&format!("/settings/messages/{purpose}"));
             let page = app.get(&format!("/settings/messages/{purpose}")).await.expect(200);
-            let reader = if *purpose == Purpose::Packet { "processor" } else { "customer" };
+            let reader = match *purpose {
+                Purpose::Packet | Purpose::PlantNews => "processor",
+                Purpose::RequestConfirm => "hours",
+                _ => "customer",
+            };
             page.says("Łucja Núñez").says(&format!("<code>{{{reader}}}</code>")).says("Preview");
         }
         app.get("/settings/messages/nonsense").await.expect(404);

@@ -139,6 +139,8 @@ const WRITES_WITHOUT_A_KEY: &[&str] = &[
     "src/web/customer/holder.rs",
     "src/web/customer/lost.rs",
     "src/web/farmer.rs",
+    "src/web/processor/enter.rs",
+    "src/web/processor/holder.rs",
 ];
 
 #[test]

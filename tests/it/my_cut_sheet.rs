@@ -349,7 +349,7 @@ async fn no_sequence_of_forms_puts_a_broken_rule_into_a_sent_sheet() {
 }
 
 /// What a person reads of a page, a line for each piece of text, with what stands in fields.
-fn read(page: &Page) -> String {
+pub(crate) fn read(page: &Page) -> String {
     let html = page.text();
     let main = html.split("<main id=\"main\">").nth(1).unwrap().split("</main>").next().unwrap();
     let mut lines: Vec<String> = Vec::new();

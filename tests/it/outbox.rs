@@ -212,8 +212,12 @@ fn every_wording_can_be_previewed_with_and_without_an_order() {
         for purpose in Purpose::ALL {
             for order in [None, Some(order)] {
                 let filled = book.store.read(|c| preview(c, *purpose, None, order)).unwrap();
-                // The packet goes to a plant.
-                let reader = if *purpose == Purpose::Packet { "Cedar Locker" } else { "Ruth Kessel" };
+                // The packet goes to a plant, and no name is written to an address that nobody confirmed.
+                let reader = match *purpose {
+                    Purpose::Packet | Purpose::PlantNews => "Cedar Locker",
+                    Purpose::RequestConfirm => "Hello,",
+                    _ => "Ruth Kessel",
+                };
                 assert!(
                     filled.body.contains(reader) && filled.body.ends_with("office@nettlebend.example"),
                     "{purpose}"

@@ -157,3 +157,26 @@ async fn the_page_makes_mails_and_marks_what_changed() {
     let again = app.post(&send, old.body(&[("packet", "1"), ("how", "mail")])).await.expect(422);
     again.says("The packet was not sent").says("Packet 1 was sent already");
 }
+
+#[test]
+fn a_long_list_of_head_becomes_smaller_before_the_cover_runs_over() {
+    let book = TestBook::sqlite();
+    let c = coming(&book);
+    let id = make(&book, c.date);
+    let mut doc = document(&book, id);
+    let last = "Write the hanging weights on the last page, or phone them through.";
+    assert_eq!(doc.reminder.last().map(String::as_str), Some(last));
+    // What stands on the cover of a packet of so many head.
+    let mut cover = |head: usize, layout: u16| {
+        let one = doc.animals[0].clone();
+        (doc.animals, doc.layout) = (vec![one; head], layout);
+        let words = outside("pdftotext", &["-f", "1", "-l", "1", "FILE", "-"], &doc.pdf().unwrap())?;
+        Some(words.split_whitespace().collect::<Vec<_>>().join(" ").contains(last))
+    };
+    let Some(short) = cover(2, 1) else { return };
+    assert!(short, "a short list fits in any layout");
+    let first = (2..40).find(|head| cover(*head, 1) == Some(false)).unwrap();
+    assert_eq!(cover(first, 2), Some(true), "{first} head");
+    assert_eq!(cover(first + 1, 2), Some(true));
+    assert_eq!(cover(39, 2), Some(false), "a list of any length is printed, over more than one page");
+}

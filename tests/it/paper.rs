@@ -1,5 +1,6 @@
 //! Papers read back with tools that are not ours: qpdf for the file, poppler's pdftotext for the words.
 
+use gambrel::paper::confirmation::Confirmation;
 use gambrel::paper::credit_note::CreditNote;
 use gambrel::paper::invoice::Invoice;
 use gambrel::paper::letter::Letter;
@@ -15,6 +16,7 @@ const INVOICE: &str = include_str!("papers/invoice.json");
 const RECEIPT: &str = include_str!("papers/receipt.json");
 const CREDIT_NOTE: &str = include_str!("papers/credit_note.json");
 const LETTER: &str = include_str!("papers/letter.json");
+const CONFIRMATION: &str = include_str!("papers/confirmation.json");
 
 fn invoice() -> Invoice {
     serde_json::from_str(INVOICE).unwrap()
@@ -30,11 +32,14 @@ fn samples(sheet: PaperSize) -> Vec<(&'static str, Vec<u8>)> {
     c.head.paper = sheet;
     let mut l: Letter = serde_json::from_str(LETTER).unwrap();
     l.head.paper = sheet;
+    let mut k: Confirmation = serde_json::from_str(CONFIRMATION).unwrap();
+    k.head.paper = sheet;
     vec![
         ("invoice", i.pdf().unwrap()),
         ("receipt", r.pdf().unwrap()),
         ("credit_note", c.pdf().unwrap()),
         ("letter", l.pdf().unwrap()),
+        ("confirmation", k.pdf().unwrap()),
     ]
 }
 
@@ -182,7 +187,8 @@ fn names_of_many_lands_survive() {
     for name in names.iter().chain(&["José Nguyễn", "Žižkov & Đặng Farm", "Balance due from Núñez"]) {
         assert!(text.contains(name), "{name} is missing in:\n{text}");
     }
-    for (sample, name) in [(1, "María Núñez"), (2, "Þóra Þórsdóttir"), (3, "Łukasz Žižkov")] {
+    for (sample, name) in [(1, "María Núñez"), (2, "Þóra Þórsdóttir"), (3, "Łukasz Žižkov"), (4, "Þóra Núñez")]
+    {
         let (_, pdf) = &samples(PaperSize::A4)[sample];
         assert!(words(pdf).unwrap().contains(name));
     }
@@ -379,6 +385,7 @@ fn issued_papers_come_out_as_they_did() {
     PAPER receipt da15cee226fd3da34fe6e8bbccbfbee1ca34c2055d41bc8d769f8e3766708b3e
     PAPER credit_note 346fb71681eabd996c4d722ca271c401f348a587a9a0a9c92aba7f121422b037
     PAPER letter a52bac139ba84620dd77b5af77fef86ff1d97871226dee58cd5125d0b934289c
+    PAPER confirmation 8f34426484ecebcff31e2e7e22fb4001d4361e596d60192424f040e97275bea9
     PAPER long ed99b67b3a6a22ad2eb08ab8227e60e9081ab7771bd726a54f67038156c58fe5
     ";
     let kept: Vec<_> = kept.lines().map(str::trim).filter(|l| !l.is_empty()).collect();

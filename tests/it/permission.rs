@@ -8,8 +8,8 @@ use diesel::prelude::*;
 use gambrel::actions::accounts::{Browser, sign_in};
 use gambrel::actions::let_in::{self, PersonIn};
 use gambrel::book::accounts;
-use gambrel::book::ids::ReservationId;
-use gambrel::book::schema::{invoice, payment, reservation};
+use gambrel::book::ids::{DateId, ReservationId};
+use gambrel::book::schema::{invoice, payment, processing_date, reservation};
 use gambrel::trade::money::Money;
 use gambrel::trade::vocabulary::Role;
 
@@ -35,6 +35,10 @@ fn orders(book: &TestBook) -> Vec<ReservationId> {
     book.read(|c| Ok(reservation::table.select(reservation::id).order(reservation::id).load(c)?))
 }
 
+fn dates(book: &TestBook) -> Vec<DateId> {
+    book.read(|c| Ok(processing_date::table.select(processing_date::id).order(processing_date::id).load(c)?))
+}
+
 /// How a page was answered: its status, and where it leads without what stands behind a question mark.
 fn answered(page: &Page) -> String {
     match page.status {
@@ -51,10 +55,15 @@ enum Who {
     Customer,
     /// Another one.
     Other,
+    /// The plant of the date with the number 1.
+    Plant,
+    /// The plant of another date.
+    OtherPlant,
     Nobody,
 }
 
-const EVERYBODY: [Who; 5] = [Who::Farmer, Who::Helper, Who::Customer, Who::Other, Who::Nobody];
+const EVERYBODY: [Who; 7] =
+    [Who::Farmer, Who::Helper, Who::Customer, Who::Other, Who::Plant, Who::OtherPlant, Who::Nobody];
 
 /// A fresh browser: some routes sign out, and those that take passwords count tries.
 fn browser(app: &TestApp, book: &TestBook, who: Who) -> TestApp {
@@ -65,6 +74,8 @@ fn browser(app: &TestApp, book: &TestBook, who: Who) -> TestApp {
         Who::Helper => return helper(app, book),
         Who::Customer => other.hold(all[0]),
         Who::Other => other.hold(all[1]),
+        Who::Plant => other.at_the_plant(dates(book)[0], "Lena Ott"),
+        Who::OtherPlant => other.at_the_plant(dates(book)[1], "Lena Ott"),
         Who::Nobody => {}
     }
     other
@@ -91,18 +102,22 @@ async fn every_route_answers_everybody_as_it_should() {
             let browser = browser(&app, &book, who);
             let page = if method == "get" { browser.get(&url).await } else { browser.post(&url, "x=1".into()).await };
             assert!(is_calm(page.status), "{method} {url} answered {who:?} with {}", page.status);
-            line.push_str(&format!("{:<18}", answered(&page)));
+            line.push_str(&format!("{:<22}", answered(&page)));
             all.push((who, page.status, page.location().to_string()));
         }
         let of = |who: Who| all.iter().find(|a| a.0 == who).unwrap();
         let is_theirs = url == "/my" || url.starts_with("/my/");
         let is_open = all.iter().all(|a| (a.1, &a.2) == (all[0].1, &all[0].2));
         if is_theirs {
-            for who in [Who::Farmer, Who::Helper, Who::Nobody] {
+            for who in [Who::Farmer, Who::Helper, Who::Plant, Who::OtherPlant, Who::Nobody] {
                 assert_eq!((of(who).1, of(who).2.as_str()), (303, "/lost-link"), "{method} {url} and {who:?}");
             }
+        } else if url == "/plant" || url.starts_with("/plant/") {
+            for who in [Who::Farmer, Who::Helper, Who::Customer, Who::Other, Who::Nobody] {
+                assert_eq!((of(who).1, of(who).2.as_str()), (303, "/lost-plant-link"), "{method} {url} and {who:?}");
+            }
         } else if !is_open {
-            for who in [Who::Customer, Who::Other, Who::Nobody] {
+            for who in [Who::Customer, Who::Other, Who::Plant, Who::OtherPlant, Who::Nobody] {
                 assert_eq!(of(who).1, 303, "{method} {url} and {who:?}");
                 assert!(of(who).2.starts_with("/sign-in"), "{method} {url} leads {who:?} to {}", of(who).2);
             }
@@ -110,7 +125,9 @@ async fn every_route_answers_everybody_as_it_should() {
         }
         lines.push(line.trim_end().to_string());
     }
-    let heads = ["FARMER", "HELPER", "CUSTOMER", "ANOTHER", "SIGNED OUT"].map(|h| format!("{h:<18}")).concat();
+    let heads = ["FARMER", "HELPER", "CUSTOMER", "ANOTHER", "PLANT", "ANOTHER PLANT", "SIGNED OUT"]
+        .map(|h| format!("{h:<22}"))
+        .concat();
     insta::assert_snapshot!(format!("{:51}{}\n{}", "", heads.trim_end(), lines.join("\n")));
 }
 

@@ -25,6 +25,7 @@ fn invoice_mail(to_name: &str) -> Outgoing {
             format!("Invoice 2027-014 {to_name}.pdf"),
             (0..40_000_u32).map(|i| (i * 7 % 256) as u8).collect(),
         )),
+        calendar: None,
         message_id: "<9f8e7d6c5b4a39281706f5e4d3c2b1a0@nettlebend.example>".into(),
         date: "2027-10-08T15:33:20Z".parse().unwrap(),
     }

@@ -3,6 +3,7 @@
 
 use crate::paper::outside;
 use crate::support::{TestApp, TestBook, on_each_engine};
+use gambrel::actions::cancel_reservation::{Cancel, cancel_reservation};
 use gambrel::actions::link_in_mail::put_link_in;
 use gambrel::actions::paper_again::paper_again;
 use gambrel::actions::private_link::order_of;
@@ -11,12 +12,12 @@ use gambrel::actions::send_mail::outgoing;
 use gambrel::book::ids::{ReceiptId, ReservationId};
 use gambrel::book::outbox::{self, Shown};
 use gambrel::book::rows::outbox::Message;
-use gambrel::book::{links, stories};
+use gambrel::book::{links, reservations, stories};
 use gambrel::paper::PaperSize;
 use gambrel::paper::receipt::Receipt;
 use gambrel::secret;
 use gambrel::trade::share::Size;
-use gambrel::trade::vocabulary::PaperKind;
+use gambrel::trade::vocabulary::{DepositFate, PaperKind};
 
 const BASE: &str = "https://farm.example";
 
@@ -112,7 +113,7 @@ fn a_receipt_leaves_by_mail_with_a_link_of_its_own_and_stays_as_it_was_issued() 
             let at = book.clock.at();
             assert_eq!(book.read(|c| order_of(c, at, token)).map(|(_, order)| order), Some(order));
         }
-        // Without an address people type there is none, nor once the order is cancelled.
+        // Without an address people type there is none.
         let (pdf, opens) = leaving(book, &mail, None);
         assert_eq!((pdf == issued, opens), (true, None));
         assert_eq!(book.read(|c| paper_again(c, PaperKind::Receipt, receipt.0)).1, issued);
@@ -124,6 +125,14 @@ fn a_receipt_leaves_by_mail_with_a_link_of_its_own_and_stays_as_it_was_issued() 
             let new = reservation::customer_id.eq(taker);
             Ok(diesel::update(reservation::table.find(order)).set(new).execute(tx.conn())?)
         });
+        let (pdf, opens) = leaving(book, &mail, Some(BASE));
+        assert_eq!((pdf == issued, opens), (true, None));
+        // Nor is there one once the order is cancelled.
+        let (order, receipt, mail) = paid(book);
+        let version = book.read(|c| Ok(reservations::get(c, order)?.0.version));
+        let gone = Cancel { version, reason: "moving".into(), fate: DepositFate::Keep, carry_to: None };
+        book.act(|tx, doing| cancel_reservation(tx, doing, order, &gone));
+        let issued = book.read(|c| paper_again(c, PaperKind::Receipt, receipt.0)).1;
         let (pdf, opens) = leaving(book, &mail, Some(BASE));
         assert_eq!((pdf == issued, opens), (true, None));
     });

@@ -11,7 +11,7 @@ use actix_web::http::header::{CONTENT_TYPE, ORIGIN};
 use actix_web::test::TestRequest;
 use diesel::prelude::*;
 use gambrel::book::conn::DbConn;
-use gambrel::book::schema::{customer, reservation};
+use gambrel::book::schema::{customer, processing_date, reservation};
 
 /// The route table as it stands in the source: method, pattern, file.
 pub(crate) fn routes() -> Vec<(String, String, String)> {
@@ -66,7 +66,18 @@ fn addresses(method: &str) -> Vec<String> {
 }
 
 /// Routes that need nobody signed in.
-const OPEN: &[&str] = &["/health", "/assets/", "/sign-in", "/start", "/c/", "/lost-link"];
+const OPEN: &[&str] = &[
+    "/health",
+    "/assets/",
+    "/sign-in",
+    "/start",
+    "/c/",
+    "/lost-link",
+    "/farm",
+    "/p/",
+    "/lost-plant-link",
+    "/calendar/",
+];
 
 fn is_open(url: &str) -> bool {
     OPEN.iter().any(|o| url.starts_with(o))
@@ -77,10 +88,19 @@ fn is_of_customers(url: &str) -> bool {
     url == "/my" || url.starts_with("/my/")
 }
 
-/// A farmer's browser in which a private link was opened too, so that every page of the table can be asked for.
+/// Pages of processors, which need the private link of a date.
+fn is_of_processors(url: &str) -> bool {
+    url == "/plant" || url.starts_with("/plant/")
+}
+
+/// A farmer's browser in which private links were opened too, so that every page of the table can be asked for.
 async fn both(book: &TestBook) -> TestApp {
     let app = TestApp::signed_in(book).await;
     app.hold(book.read(|c| Ok(reservation::table.select(reservation::id).order(reservation::id).first(c)?)));
+    app.at_the_plant(
+        book.read(|c| Ok(processing_date::table.select(processing_date::id).order(processing_date::id).first(c)?)),
+        "Sam",
+    );
     app
 }
 
@@ -96,7 +116,7 @@ fn dump(book: &TestBook) -> Vec<String> {
         let DbConn::Sqlite(c) = c else { panic!("a SQLite book") };
         let tables: Vec<Text> = diesel::sql_query(
             "SELECT m.name || ' ' || group_concat('quote(' || p.name || ')', '||''|''||') AS text FROM sqlite_master m
-             JOIN pragma_table_info(m.name) p WHERE m.type = 'table' AND m.name NOT LIKE 'sqlite_%' AND m.name NOT IN ('session', 'link_session')
+             JOIN pragma_table_info(m.name) p WHERE m.type = 'table' AND m.name NOT LIKE 'sqlite_%' AND m.name NOT IN ('session', 'link_session', 'plant_session')
              GROUP BY m.name ORDER BY m.name",
         )
         .load(c)?;
@@ -139,8 +159,14 @@ fn guarded(page: &Page) {
     }
     assert!(!page.header("permissions-policy").is_empty());
     assert_eq!(page.header("server"), "", "{} names its server", page.url);
-    if !page.url.starts_with("/assets/") {
-        assert_eq!(page.header("cache-control"), "no-store", "{}", page.url);
+    let keep = page.header("cache-control");
+    if keep != "no-store" && page.url.starts_with("/farm") {
+        // What strangers read may be kept for a short while, and then it brings no cookie.
+        let known = ["public, max-age=60", "public, max-age=86400"];
+        assert!(known.contains(&keep) && page.status == 200, "{} {} “{keep}”", page.url, page.status);
+        assert_eq!(page.header("set-cookie"), "", "{}", page.url);
+    } else if !page.url.starts_with("/assets/") {
+        assert_eq!(keep, "no-store", "{}", page.url);
     }
     if !page.bytes.is_empty() {
         let kind = page.header("content-type");
@@ -150,7 +176,9 @@ fn guarded(page: &Page) {
             "application/pdf",
             "message/rfc822",
             "image/svg+xml",
+            "image/jpeg",
             "text/javascript; charset=utf-8",
+            "text/calendar; charset=utf-8",
         ];
         assert!(known.contains(&kind) || file.contains(&kind), "{} is “{kind}”", page.url);
     }
@@ -250,18 +278,25 @@ async fn a_visitor_is_sent_to_sign_in_from_every_page_of_the_farm() {
         let wanted = match url.as_str() {
             "/" => "/sign-in".to_string(),
             url if is_of_customers(url) => "/lost-link".to_string(),
+            url if is_of_processors(url) => "/lost-plant-link".to_string(),
             _ => format!("/sign-in?next={next}"),
         };
         assert_eq!(page.location(), wanted);
         assert!(page.bytes.is_empty(), "{url} shows something");
     }
     for url in addresses("post").iter().filter(|u| !is_open(u)) {
-        let wanted = if is_of_customers(url) { "/lost-link" } else { "/sign-in" };
+        let wanted = match url.as_str() {
+            url if is_of_customers(url) => "/lost-link",
+            url if is_of_processors(url) => "/lost-plant-link",
+            _ => "/sign-in",
+        };
         assert_eq!(nobody.post(url, "form_key=x&name=x".into()).await.expect(303).location(), wanted, "{url}");
     }
     for forged in ["x", "abcdefghijklmnopqrstuvwxyz012345", "%00", &"a".repeat(5000)] {
         nobody.set_cookie("gambrel", forged);
         nobody.set_cookie("gambrel_order", forged);
+        nobody.set_cookie("gambrel_plant", forged);
+        assert_eq!(nobody.get("/plant").await.expect(303).location(), "/lost-plant-link");
         assert_eq!(nobody.get("/my").await.expect(303).location(), "/lost-link");
         assert_eq!(nobody.get("/orders").await.expect(303).location(), "/sign-in?next=%2Forders");
     }
@@ -293,9 +328,10 @@ async fn looking_changes_nothing() {
 async fn every_form(app: &TestApp) -> Vec<Form> {
     let mut all = Vec::new();
     let theirs = crawl_from(app, "/my").await;
-    for page in crawl(app).await.into_values().chain(theirs.into_values()) {
+    let plants = crawl_from(app, "/plant").await;
+    for page in crawl(app).await.into_values().chain(theirs.into_values()).chain(plants.into_values()) {
         if page.header("content-type").starts_with("text/html") {
-            let leaves = ["/sign-out", "/my/leave", "/lost-link"];
+            let leaves = ["/sign-out", "/my/leave", "/lost-link", "/plant/leave"];
             all.extend(page.forms().into_iter().filter(|f| f.post && !leaves.contains(&f.action.as_str())));
         }
     }

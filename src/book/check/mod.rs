@@ -7,8 +7,12 @@ mod animals;
 mod ledger;
 mod links;
 mod money;
+mod pickups;
 mod plans;
+mod plant_page;
 mod plants;
+mod public;
+mod requests;
 mod selling;
 mod sheets;
 
@@ -51,9 +55,21 @@ pub fn check(c: &mut DbConn) -> QueryResult<Vec<Checked>> {
         sheets::reminders(c)?,
         plans::locks(c)?,
         sheets::drafts(c)?,
+        sheets::blocks(c)?,
         sheets::decisions(c)?,
         plants::offers(c)?,
         plans::acceptances(c)?,
+        public::pictures(c)?,
+        requests::terms(c)?,
+        requests::requests(c)?,
+        pickups::windows(c)?,
+        pickups::choices(c)?,
+        pickups::collected(c)?,
+        pickups::reminders(c)?,
+        pickups::storage(c)?,
+        pickups::feeds(c)?,
+        plant_page::links(c)?,
+        plant_page::entries(c)?,
     ])
 }
 

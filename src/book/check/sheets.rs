@@ -8,7 +8,8 @@ use crate::book::schema::*;
 use crate::book::sheets;
 use crate::trade::agree::PARAMETERS;
 use crate::trade::cuts::catalogue;
-use crate::trade::share::{Size, Species};
+use crate::trade::cuts::quarter::of_share;
+use crate::trade::share::{Part, Size, Species};
 use crate::trade::sheet_json;
 use diesel::prelude::*;
 use std::collections::BTreeMap;
@@ -72,6 +73,28 @@ pub(super) fn drafts(c: &mut DbConn) -> QueryResult<Checked> {
         })
         .collect();
     Ok(Checked { rule: "every cut sheet that was begun can be read", looked_at: rows.len(), faults })
+}
+
+/// A cut sheet names only parts that its share has: that of a forequarter none of the hindquarter's.
+pub(super) fn blocks(c: &mut DbConn) -> QueryResult<Checked> {
+    let rows: Vec<(ReservationId, String, Size, Option<Part>, Species)> = cut_sheet::table
+        .inner_join(reservation::table.inner_join(offering::table))
+        .select((cut_sheet::reservation_id, cut_sheet::sheet, reservation::size, reservation::part, offering::species))
+        .load(c)?;
+    let mut faults = Vec::new();
+    for (order, text, size, part, species) in &rows {
+        let own = of_share(*species, *size, part.unwrap_or(Part::Split));
+        match (sheet_json::read(text), own) {
+            (Ok(kept), Ok(own)) => {
+                let named = kept.sheet.blocks.keys().chain(kept.sheet.partitions.keys());
+                let strange = named.filter(|id| own.block(id).is_none());
+                faults.extend(strange.map(|id| format!("the cut sheet of reservation {order} names {id}")));
+            }
+            (Err(why), _) => faults.push(format!("the cut sheet of reservation {order}: {why}")),
+            (_, Err(why)) => faults.push(why.to_string()),
+        }
+    }
+    Ok(Checked { rule: "every cut sheet names only parts that its share has", looked_at: rows.len(), faults })
 }
 
 /// 14: a decision about a shared side is of two orders in order, for revisions their cut sheets had, about something of the species.

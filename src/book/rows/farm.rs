@@ -3,11 +3,12 @@
 
 use crate::book::at::At;
 use crate::book::schema::farm;
+use crate::trade::requests::Requests;
 use crate::trade::vocabulary::{PaperSize, Terms};
 use crate::trade::weight::Unit;
 use diesel::prelude::*;
 
-/// The farm and its settings: one row. Terms: 'days' = due terms_days after issue, 'pickup' = before pickup. split_basis: 'as_hung' or 'even' as in trade::carcass. offer_days: days to answer an offer from the waiting list. open_custom_from: quarters, 1 to 4.
+/// The farm and its settings: one row. Terms: 'days' = due terms_days after issue, 'pickup' = before pickup. split_basis: 'as_hung' or 'even' as in trade::carcass. offer_days: days to answer an offer from the waiting list. open_custom_from: quarters, 1 to 4. deposit_days: days to send a deposit, 1 to 90.
 #[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Identifiable, Insertable, AsChangeset)]
 #[diesel(table_name = farm, primary_key(id), treat_none_as_null = true)]
 #[diesel(check_for_backend(diesel::sqlite::Sqlite))]
@@ -35,4 +36,6 @@ pub struct Farm {
     pub sheet_reminders: String,
     pub sheets_standard: bool,
     pub open_custom_from: i64,
+    pub requests: Requests,
+    pub deposit_days: i64,
 }

@@ -2,6 +2,7 @@
 
 pub mod accounts;
 pub mod animals;
+pub mod calendars;
 pub mod farm;
 pub mod invoices;
 pub mod ledger;
@@ -9,8 +10,12 @@ pub mod links;
 pub mod money;
 pub mod outbox;
 pub mod people;
+pub mod pickups;
 pub mod plan;
+pub mod plant_page;
 pub mod plants;
+pub mod public;
+pub mod requests;
 pub mod selling;
 pub mod sheets;
 pub mod stories;

@@ -12,6 +12,7 @@ fn outgoing() -> Outgoing {
         to_address: "lukasz@nunez.example".into(),
         subject: "Invoice 2027-014".into(),
         text_body: "Hello,\n\n1 < 2 & “three”\n\nBye".into(),
+        calendar: None,
         attachment: Some(("Invoice 2027-014 Núñez.pdf".into(), vec![0, 13, 10, 255, 46, 13, 10])),
         message_id: "<0123456789abcdef@nettlebend.example>".into(),
         date: "2027-10-08T15:33:20Z".parse().unwrap(),

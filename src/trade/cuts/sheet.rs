@@ -1,8 +1,8 @@
 //! A cut sheet as plain values, what it is for, and what is said about it.
 
+use super::BadCatalogue;
 use super::catalogue::Catalogue;
-use super::quarter::quarter;
-use super::{BadCatalogue, catalogue};
+use super::quarter::{is_own, of_share};
 use crate::trade::share::{Part, Size, Species};
 use crate::trade::weight::{Unit, Weight};
 use serde::Serialize;
@@ -76,15 +76,15 @@ impl Hanging {
 
     /// Whether it is a forequarter or a hindquarter of beef, with blocks of its own.
     pub fn is_own_quarter(&self) -> bool {
-        self.species == Species::Beef && self.size == Size::Quarter && self.part != Part::Split
+        is_own(self.species, self.size, self.part)
     }
 
     /// The catalogue its sheet is read by: that of the species, or of beef's forequarter or hindquarter.
     ///
     /// # Errors
-    /// [`BadCatalogue`] as for [`catalogue()`].
+    /// [`BadCatalogue`] as for [`super::catalogue()`].
     pub fn catalogue(&self) -> Result<&'static Catalogue, &'static BadCatalogue> {
-        if self.is_own_quarter() { quarter(self.part) } else { catalogue(self.species) }
+        of_share(self.species, self.size, self.part)
     }
 
     /// By how many quarters of an animal its blocks are counted, 4 being the whole: a forequarter or hindquarter has all the

@@ -90,6 +90,8 @@ crate::words! {
         WriteOff = "write_off", "Write-off";
         /// A payment came back from the bank.
         Bounce = "bounce", "Payment returned";
+        /// Storage of meat that was not collected was charged.
+        Storage = "storage", "Storage charged";
     }
 }
 

@@ -138,9 +138,28 @@ impl Tries<'_> {
                 self.go(group + 1, &held, apart, work);
             } else if work.left() == 0 {
                 return;
+            } else {
+                self.leave(&held, apart);
             }
         }
         self.go(group + 1, pins, apart + 1, work);
+    }
+
+    /// Passes over a choice of dates for which no plan was found. Where none was proven not to be, a plan may still lose as little
+    /// as is known of it, and the bound must not say more.
+    fn leave(&mut self, pins: &Pins, apart: i64) {
+        let mut least = Cost::groups(apart);
+        for p in 0..self.parts.len() {
+            let solved = self.known.get(&(p, self.pins_of(p, pins))).or_else(|| self.known.get(&(p, Pins::new())));
+            let Some(solved) = solved else { return };
+            if solved.floor.is_never() {
+                return;
+            }
+            least += solved.floor;
+        }
+        if self.best.as_ref().is_none_or(|(best, _)| least <= *best) {
+            self.floor = Some(self.floor.map_or(least, |old| old.min(least)));
+        }
     }
 
     /// Of two choices that lose the same, takes the one whose plan comes first.

@@ -4,18 +4,25 @@ use super::cost::{self, Cost};
 use crate::actions::Failure;
 use crate::actions::draft_invoice::{self, DraftInvoice};
 use crate::actions::estimate_cost::estimate;
+use crate::actions::pickup_rules::in_force;
+use crate::actions::pickup_words::to_choose;
 use crate::actions::sheet_open::{May, may_change};
 use crate::book::at::Now;
 use crate::book::conn::DbConn;
 use crate::book::ids::{InvoiceId, ReceiptId, ReservationId};
 use crate::book::payments::{self, For};
+use crate::book::pickups::{self, Pickup};
 use crate::book::reservations::{self, Order};
 use crate::book::rows::farm::Farm;
 use crate::book::rows::links::CancelRequest;
+use crate::book::rows::pickups::PickupRule;
 use crate::book::rows::plants::{ProcessingDate, Processor};
+use crate::book::rows::requests::Confirmation;
 use crate::book::rows::sheets::CutSheet;
 use crate::book::standing::{self, Facts, OrderStanding};
-use crate::book::{cancel_requests, carcasses, dates, links, outbox, sheets, waiting_offers};
+use crate::book::{
+    cancel_requests, carcasses, confirmations, dates, links, outbox, sale_terms, sheets, waiting_offers,
+};
 use crate::trade::money::Money;
 use crate::trade::weight::Weight;
 use crate::web::look::parts::Link;
@@ -49,8 +56,18 @@ pub struct Mine {
     pub cost: Cost,
     /// The customer's open wish to cancel.
     pub cancel: Option<CancelRequest>,
+    /// The terms: accepted, still to be read, or none.
+    pub terms: Terms,
+    /// The last confirmation.
+    pub confirmation: Option<Confirmation>,
     /// Messages about it that reached the customer.
     pub messages: i64,
+    /// Whether it is ready, the window it has, who collected it.
+    pub pickup: Pickup,
+    /// Whether there is a window to choose.
+    pub can_choose: bool,
+    /// The farm's rule of handing over.
+    pub rule: PickupRule,
 }
 
 impl Mine {
@@ -83,6 +100,12 @@ pub fn mine(c: &mut DbConn, farm: &Farm, now: Now, id: ReservationId) -> Result<
         _ => None,
     };
     let cost = cost_of(c, farm, now, &order, &facts, date.as_ref())?;
+    let pickup = pickups::of_orders(c, &[id])?.remove(&id).unwrap_or_default();
+    let rule = in_force(c)?;
+    let can_choose = match facts.date.filter(|_| pickup.ready.is_some() && order.0.collected_at.is_none()) {
+        Some((date, _)) => !to_choose(c, date, &rule, now)?.is_empty(),
+        None => false,
+    };
     Ok(Mine {
         standing,
         deposit: deposit(c, id, invoice)?,
@@ -94,11 +117,34 @@ pub fn mine(c: &mut DbConn, farm: &Farm, now: Now, id: ReservationId) -> Result<
         receipts: links::own_receipts(c, id)?,
         cost,
         cancel: cancel_requests::open_of(c, id)?,
+        terms: terms(c, &order)?,
+        confirmation: confirmations::last_of(c, id, order.1.id)?,
         messages: outbox::count_reached(c, id)?,
+        pickup,
+        can_choose,
+        rule,
         date,
         facts,
         order,
     })
+}
+
+/// How the terms stand with an order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Terms {
+    /// The farm has none, and none were accepted.
+    None,
+    /// To be read and accepted.
+    ToRead,
+    /// Accepted.
+    Accepted,
+}
+
+fn terms(c: &mut DbConn, (r, customer, _): &Order) -> Result<Terms, Failure> {
+    if sale_terms::accepted(c, r.id, customer.id)?.is_some() {
+        return Ok(Terms::Accepted);
+    }
+    Ok(if sale_terms::in_force(c)?.is_some() { Terms::ToRead } else { Terms::None })
 }
 
 /// What came in as a deposit and is held for the order or its invoice now, and the day of the last part of it.

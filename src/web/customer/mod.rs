@@ -9,7 +9,9 @@ pub mod messages;
 pub mod mine;
 pub mod offer;
 pub mod papers;
+pub mod pickup;
 pub mod steps;
+pub mod terms;
 pub mod todo;
 
 pub mod enter;
@@ -28,9 +30,16 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/my", web::get().to(order::show));
     cfg.route("/my/offer", web::get().to(offer::show));
     cfg.route("/my/offer", web::post().to(offer::answer));
+    cfg.route("/my/pickup", web::get().to(pickup::show));
+    cfg.route("/my/pickup", web::post().to(pickup::choose));
+    cfg.route("/my/pickup.ics", web::get().to(pickup::calendar));
+    cfg.route("/my/pickup/none", web::post().to(pickup::none));
     cfg.route("/my/contact", web::get().to(contact::show));
     cfg.route("/my/contact", web::post().to(contact::save));
     cfg.route("/my/messages", web::get().to(messages::show));
+    cfg.route("/my/terms", web::get().to(terms::show));
+    cfg.route("/my/terms", web::post().to(terms::accept));
+    cfg.route("/my/confirmation.pdf", web::get().to(terms::confirmation_pdf));
     cfg.route("/my/cancel", web::get().to(cancel::show));
     cfg.route("/my/cancel", web::post().to(cancel::ask));
     cfg.route("/my/cancel/withdraw", web::post().to(cancel::withdraw));

@@ -3,11 +3,12 @@
 use super::cost::Cost;
 use super::frame::CustomerFrame;
 use super::holder::Holder;
-use super::mine::{Mine, mine};
+use super::mine::{Mine, Terms, mine};
 use super::steps::{Step, steps};
-use super::todo::{ToDo, to_do};
+use super::todo::{TERMS, ToDo, must_read, to_do};
 use crate::actions::ask_to_cancel::{deposit_words, why_not};
 use crate::actions::sheet_open::May;
+use crate::trade::reference;
 use crate::trade::share::{Part, Size};
 use crate::trade::vocabulary::Slot as Quarter;
 use crate::web::app::App;
@@ -38,6 +39,12 @@ struct OrderPage {
     messages: i64,
     /// What becomes of the deposit; empty when it is not the time to ask.
     cancel_words: String,
+    /// The payment reference, while something may be paid.
+    reference: String,
+    /// How the terms stand.
+    terms: Terms,
+    /// Whether the terms are to be read beside what stands first.
+    read_terms: bool,
     /// Whether a wish to cancel waits for the farm.
     asked: bool,
 }
@@ -57,10 +64,14 @@ pub async fn show(holder: Holder, app: web::Data<App>, req: HttpRequest) -> Answ
 fn order_page(holder: &Holder, m: Mine) -> OrderPage {
     let (r, customer, _) = &m.order;
     let may_cancel = m.cancel.is_none() && why_not(r, &m.facts).is_none();
+    let first = to_do(&m, holder);
     OrderPage {
+        reference: reference::of(&r.number),
+        terms: m.terms,
+        read_terms: must_read(&m) && first.button.as_ref().is_none_or(|b| b.href != TERMS),
         frame: holder.frame(),
         name: customer.name.clone(),
-        first: to_do(&m, holder),
+        first,
         steps: steps(&m, &holder.farm, holder.now),
         papers: papers(&m),
         rail: rail(&m),
@@ -90,6 +101,9 @@ fn invoiced(m: &Mine) -> Option<Cost> {
 
 fn papers(m: &Mine) -> Vec<Link> {
     let mut all = m.receipt_links();
+    if m.confirmation.is_some() {
+        all.insert(0, Link::new("/my/confirmation.pdf", "Confirmation"));
+    }
     if let Some((i, _)) = &m.facts.invoice {
         all.push(Link::new(format!("/my/invoice/{}", i.id), format!("Invoice {}", i.number)));
     }

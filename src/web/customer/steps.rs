@@ -2,6 +2,7 @@
 
 use super::mine::Mine;
 use crate::actions::message_values::price_words;
+use crate::actions::pickup_words::{place_line, window_words};
 use crate::actions::sheet_open::May;
 use crate::book::at::Now;
 use crate::book::rows::farm::Farm;
@@ -69,7 +70,14 @@ impl Step {
 /// The steps, in the order in which they come.
 pub fn steps(m: &Mine, farm: &Farm, now: Now) -> Vec<Step> {
     let mut all = vec![reserved(m, farm, now), deposit(m, now)];
-    all.extend([animal(m, now), sheet(m, now), weight(m, farm, now), invoice(m, farm, now), ready(m, now)]);
+    all.extend([
+        animal(m, now),
+        sheet(m, now),
+        weight(m, farm, now),
+        invoice(m, farm, now),
+        ready(m, now),
+        collected(m, now),
+    ]);
     if let Some(first) = all.iter_mut().find(|s| !s.is_done()) {
         first.now = true;
         first.later = false;
@@ -207,12 +215,24 @@ fn invoice(m: &Mine, farm: &Farm, now: Now) -> Step {
 }
 
 fn ready(m: &Mine, now: Now) -> Step {
-    let (r, ..) = &m.order;
-    if let Some(at) = r.collected_at {
-        return Step::done(Some(at.day(now.zone)), now.today, "Collected", "Done");
+    if let Some(ready) = &m.pickup.ready {
+        let why = match &m.pickup.window {
+            Some((w, place)) => format!("You collect it on {}, at {}.", window_words(w), place_line(place)),
+            None if m.can_choose => "Choose when you collect it.".into(),
+            None => "We tell you when and where you can collect it.".into(),
+        };
+        let storage = ready.storage().words(Some(ready.ready_on));
+        let step = Step::done(Some(ready.ready_on), now.today, "Ready to collect", "Ready");
+        let words = if m.pickup.window.is_some() { "See or change when you collect it" } else { "When you collect it" };
+        let links = if m.order.0.collected_at.is_some() { Vec::new() } else { vec![Link::new("/my/pickup", words)] };
+        return Step { links, ..step.why(format!("{why} {storage}").trim_end().to_string()) };
     }
+    if let Some(at) = m.order.0.collected_at {
+        return Step::done(Some(at.day(now.zone)), now.today, "Ready to collect", "Ready");
+    }
+    let storage = m.rule.storage().words(None);
     let Some((date, plant)) = &m.date else {
-        return Step::later("", "Ready to collect", "We tell you when and where.");
+        return Step::later("", "Ready to collect", format!("We tell you when and where. {storage}").trim_end());
     };
     let when = match (date.pickup_from, date.pickup_to) {
         (Some(from), Some(to)) => dates::span(from, to, now.today),
@@ -220,5 +240,19 @@ fn ready(m: &Mine, now: Now) -> Step {
         (None, None) => String::new(),
     };
     let about = if when.is_empty() { String::new() } else { format!("about {when}") };
-    Step::later(about, "Ready to collect", format!("At {}. The days are what we expect, not a promise.", plant.name))
+    let why = format!("At {}. The days are what we expect, not a promise. {storage}", plant.name);
+    Step::later(about, "Ready to collect", why.trim_end())
+}
+
+fn collected(m: &Mine, now: Now) -> Step {
+    match (m.order.0.collected_at, &m.pickup.collected) {
+        (Some(at), who) => {
+            let step = Step::done(Some(at.day(now.zone)), now.today, "Collected", "Done");
+            step.why(who.as_ref().map_or(String::new(), |c| format!("By {}.", c.by_name)))
+        }
+        (None, _) => {
+            let is_paid = m.facts.balance().is_some_and(|b| !b.is_positive());
+            Step::later("", "Collected", if is_paid { "" } else { m.rule.hold_words() })
+        }
+    }
 }

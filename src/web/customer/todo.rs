@@ -1,11 +1,12 @@
 //! What a customer has to do now: the heading of the page, a lead sentence, and the one button where there is one.
 
 use super::holder::Holder;
-use super::mine::Mine;
+use super::mine::{Mine, Terms};
+use crate::actions::pickup_words::place_line;
 use crate::actions::sheet_open::May;
 use crate::book::standing::OrderStanding;
 use crate::post::phrases::how_to_pay;
-use crate::trade::dates;
+use crate::trade::{dates, reference};
 use crate::web::farm::orders::words;
 use crate::web::look::parts::Link;
 
@@ -20,6 +21,14 @@ pub struct ToDo {
     pub why: String,
     /// The button, when there is something to do here.
     pub button: Option<Link>,
+}
+
+/// Where the terms are read and accepted.
+pub const TERMS: &str = "/my/terms";
+
+/// Whether the terms are to be read: while the share is held and nothing is billed.
+pub fn must_read(m: &Mine) -> bool {
+    m.terms == Terms::ToRead && m.facts.invoice.is_none() && !matches!(m.standing, OrderStanding::Waiting(_))
 }
 
 /// What there is to do first.
@@ -42,6 +51,9 @@ pub fn to_do(m: &Mine, holder: &Holder) -> ToDo {
             ..say(format!("You asked to cancel your {share}"), lead.into())
         };
     }
+    if let Some(first) = pickup(m, &share, today) {
+        return first;
+    }
     match &m.standing {
         OrderStanding::Waiting(n) => say(
             format!("You are {} in line for a {share}", words::ordinal(*n)),
@@ -49,10 +61,12 @@ pub fn to_do(m: &Mine, holder: &Holder) -> ToDo {
         ),
         OrderStanding::DepositDue(missing, _) => ToDo {
             why: pay(),
-            ..say(
-                format!("Please send the deposit of {}", missing.dollars()),
-                format!("It holds your {share}, and it is taken off your invoice. Write {} on it.", m.order.0.number),
-            )
+            ..say(format!("Please send the deposit of {}", missing.dollars()), {
+                let due = m.confirmation.as_ref().and_then(|c| c.deposit_due_on);
+                let by = due.map_or(String::new(), |day| format!(" It is due by {}.", dates::long(day, today)));
+                let reference = reference::of(&m.order.0.number);
+                format!("It holds your {share}, and it is taken off your invoice.{by} Write {reference} on it.")
+            })
         },
         OrderStanding::Overdue(owed, _) | OrderStanding::Owed(owed, _) => {
             let due = m.facts.invoice.as_ref().and_then(|(i, _)| i.due_on);
@@ -75,10 +89,64 @@ pub fn to_do(m: &Mine, holder: &Holder) -> ToDo {
                 ..say(format!("Please pay the balance of {}", owed.dollars()), format!("{when}{late}"))
             }
         }
+        OrderStanding::Paid if m.order.0.collected_at.is_some() => {
+            say(format!("You have your {share}"), "It is paid and collected. Thank you.".into())
+        }
         OrderStanding::Paid => {
             say(format!("Your {share} is paid"), "Thank you. There is nothing left to do here.".into())
         }
-        _ => sheet(m, &share, today).unwrap_or_else(|| nothing(m, &share, today)),
+        _ => sheet(m, &share, today).or_else(|| terms(m)).unwrap_or_else(|| nothing(m, &share, today)),
+    }
+}
+
+/// The terms, when nothing else is to be done.
+fn terms(m: &Mine) -> Option<ToDo> {
+    must_read(m).then(|| ToDo {
+        heading: "Please read and accept our terms".into(),
+        lead: "They say what happens with price, deposit and pickup. The version you accept stays with your order."
+            .into(),
+        why: String::new(),
+        button: Some(Link::new(TERMS, "Read the terms")),
+    })
+}
+
+/// What there is to do about collecting it, unless a balance is late.
+fn pickup(m: &Mine, share: &str, today: chrono::NaiveDate) -> Option<ToDo> {
+    let ready = m.pickup.ready.as_ref()?;
+    if m.order.0.collected_at.is_some() || matches!(m.standing, OrderStanding::Overdue(..)) {
+        return None;
+    }
+    let owed = m.facts.balance().filter(|b| b.is_positive());
+    let why = match owed {
+        Some(b) => format!("{} is still to be paid. {}", b.dollars(), m.rule.hold_words()),
+        None => String::new(),
+    };
+    let to = |words: &str| Some(Link::new("/my/pickup", words));
+    match &m.pickup.window {
+        None => Some(ToDo {
+            heading: if m.can_choose {
+                format!("Choose when you collect your {share}")
+            } else {
+                format!("Your {share} is ready")
+            },
+            lead: if m.can_choose {
+                format!("It is ready since {}.", dates::long(ready.ready_on, today))
+            } else if m.pickup.note.is_some() {
+                "We have your note and answer you.".into()
+            } else {
+                "We tell you when and where you can collect it.".into()
+            },
+            why,
+            button: to(if m.can_choose { "Choose a time" } else { "When you collect it" }),
+        }),
+        Some((w, place)) if owed.is_none() => Some(ToDo {
+            heading: format!("You collect your {share} on {}", dates::long(w.on_day, today)),
+            lead: format!("From {}, at {}.", crate::trade::pickup::hours(&w.opens, &w.closes), place_line(place)),
+            why: place.words.clone(),
+            button: to("See or change it"),
+        }),
+        // The balance comes first; the window stands among the steps.
+        Some(_) => None,
     }
 }
 

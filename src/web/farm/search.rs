@@ -5,6 +5,7 @@ use crate::book::conn::DbConn;
 use crate::book::reservations::{self, Wanted};
 use crate::book::{people, search};
 use crate::trade::fold::fold;
+use crate::trade::reference::{self, Typed};
 use crate::web::app::App;
 use crate::web::errors::Answer;
 use crate::web::farm::orders::words;
@@ -51,9 +52,22 @@ struct SearchPage {
     heading: String,
     groups: Vec<Group>,
     nothing: bool,
+    /// What is wrong with a payment reference that was typed.
+    why: &'static str,
 }
 
 fn look(c: &mut DbConn, folded: &str, typed: &str) -> Result<Vec<Group>, Failure> {
+    if let Typed::Order(number) = reference::read(typed)
+        && let Some(id) = reservations::by_number(c, &number)?
+    {
+        let (r, customer, o) = reservations::get(c, id)?;
+        let what = format!("{}, {}", r.number, words::share(&r, &o).to_lowercase());
+        let hits = vec![
+            (Link::new(format!("/orders/{id}"), customer.name), what),
+            (Link::new(format!("/orders/{id}/deposit"), "Record its deposit"), String::new()),
+        ];
+        return Ok(vec![Group::new("orders", "The order with this payment reference", hits)]);
+    }
     let people = people::page(c, folded, None, ASKED)?.into_iter().map(|p| {
         let reached = if p.mail.is_empty() { p.phone } else { p.mail };
         (Link::new(format!("/customers/{}", p.id), p.name), reached)
@@ -108,5 +122,7 @@ async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap<Str
         n if groups.iter().any(|g| g.has_more) => format!("More than {n} things found for “{q}”"),
         n => format!("{} things found for “{q}”", count(n)),
     };
-    Ok(page(&SearchPage { frame, nothing: found == 0 && !q.is_empty(), q, heading, groups }))
+    let is_bent = found == 0 && reference::read(&q) == Typed::Wrong;
+    let why = if is_bent { reference::WRONG } else { "" };
+    Ok(page(&SearchPage { why, frame, nothing: found == 0 && !q.is_empty(), q, heading, groups }))
 }

@@ -63,6 +63,18 @@ impl Draft {
         if self.values.iter().any(|(n, _)| n == name) { self } else { self.with(name, value) }
     }
 
+    /// This form with what is wrong with another form of the same page, and what was typed there beside its own fields.
+    #[must_use]
+    pub fn under(mut self, other: Self) -> Self {
+        for (name, value) in other.values {
+            if !self.values.iter().any(|(n, _)| *n == name) {
+                self.values.push((name, value));
+            }
+        }
+        self.problems.extend(other.problems);
+        self
+    }
+
     /// Forgets what stands in a field (passwords).
     #[must_use]
     pub fn without(mut self, name: &str) -> Self {

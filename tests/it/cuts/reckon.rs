@@ -280,3 +280,29 @@ fn storage_is_what_the_chart_says() {
         (&Value::from("35"), &Value::from("40"))
     );
 }
+
+#[test]
+fn a_forequarter_and_a_hindquarter_of_beef_are_reckoned_from_their_own_weight() {
+    let ask = |species: &str, share: &str, blocks: &str| {
+        let input = format!(
+            r#"{{"species":"{species}","unit":"lb","hanging_weight":"162","share":"{share}","age_months":20,"sheet":{{"blocks":{{{blocks}}}}}}}"#
+        );
+        reckon(What::TakeHome, input.as_bytes())
+    };
+    let answer: Value = serde_json::from_str(&ask("beef", "hindquarter", "").unwrap()).unwrap();
+    let lines = answer["lines"].as_array().unwrap();
+    let tbone = lines.iter().find(|l| l["block"] == "short_loin").unwrap();
+    assert_eq!((tbone["cut"].as_str(), tbone["pieces"].as_str()), (Some("tbone_porterhouse"), Some("14")));
+    assert!(lines.iter().all(|l| l["block"] != "rib"), "{lines:?}");
+    let sum: i64 = ["bone", "fat", "loss", "shrink"]
+        .map(|k| answer[k].as_str().unwrap())
+        .into_iter()
+        .chain([answer["packaged"]["expected"].as_str().unwrap()])
+        .map(|text| text.replace('.', "").parse::<i64>().unwrap())
+        .sum();
+    assert_eq!(sum, 16_200, "to the hundredth");
+    let wrong = ask("beef", "forequarter", r#""short_loin":"tbone""#).unwrap_err();
+    assert_eq!(wrong.broken[0].at, "sheet.blocks.short_loin");
+    assert!(wrong.broken[0].why.contains("lies in the hindquarter"), "{:?}", wrong.broken);
+    assert!(ask("hog", "forequarter", "").unwrap_err().broken.iter().any(|n| n.rule == "V19"));
+}

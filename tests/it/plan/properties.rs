@@ -56,6 +56,32 @@ fn look(problem: &Problem, milliseconds: u64) -> Result<(), TestCaseError> {
     Ok(())
 }
 
+/// Once a short search gave up a group's dates for want of time and called the plan without them proven.
+#[test]
+fn dates_that_were_not_searched_to_the_end_are_not_called_impossible() {
+    let kind = Kind {
+        heads: 11,
+        orders: 25,
+        species: 2,
+        dates: 6,
+        custom: 0,
+        taken: 3,
+        barred: 2,
+        grouped: 44,
+        ranged: 70,
+        standing: 28,
+        locked: 27,
+        any_date: 52,
+        paid: 0,
+        pairs: 0,
+        plants: true,
+    };
+    let problem = problem(kind, &mut Dice(1_079_774_528_057_502_779));
+    let (short, long) = (plan(&problem, 1).unwrap(), plan(&problem, 300).unwrap());
+    assert_eq!((short.score.of(Criterion::Groups), long.score.of(Criterion::Groups)), (0, 1), "a search that is short");
+    assert!(short.bound.is_some(), "it is not proven, and is not called so");
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(250))]
 

@@ -10,10 +10,11 @@ use actix_web::http::{Method, StatusCode};
 use actix_web::test::{TestRequest, init_service};
 use gambrel::actions::Failure;
 use gambrel::actions::accounts::{Browser, FirstAccount, hash_password, make_first_account, make_setup_link, sign_in};
+use gambrel::actions::plant_link;
 use gambrel::actions::private_link::{mint, open_link};
 use gambrel::book::accounts;
 use gambrel::book::at::Now;
-use gambrel::book::ids::ReservationId;
+use gambrel::book::ids::{DateId, ReservationId};
 use gambrel::config::Config;
 use gambrel::trade::vocabulary::LinkFor;
 use gambrel::web::app::App;
@@ -118,6 +119,23 @@ impl TestApp {
         assert!(self.app.store.write(|tx| open_link(tx, at, &token, &cookie, &form_secret)).unwrap());
         self.cookies.borrow_mut().insert(self.app.holder_cookie().into(), cookie);
     }
+    /// A private link of a processing date; returns its token.
+    pub(crate) fn plant_link(&self, date: DateId) -> String {
+        let token = gambrel::secret::token().unwrap();
+        let at = self.app.clock.at();
+        let now = Now { at, today: at.day(chrono_tz::America::Chicago), zone: chrono_tz::America::Chicago };
+        self.app.store.write(|tx| plant_link::mint(tx, now, date, &token, LinkFor::Shown)).unwrap();
+        token
+    }
+    /// Opens a private link of a processing date in this browser without its page.
+    pub(crate) fn at_the_plant(&self, date: DateId, name: &str) {
+        let token = self.plant_link(date);
+        let (cookie, form_secret) = (gambrel::secret::token().unwrap(), gambrel::secret::token().unwrap());
+        let at = self.app.clock.at();
+        let opened = self.app.store.write(|tx| plant_link::open_link(tx, at, &token, name, &cookie, &form_secret));
+        assert!(opened.unwrap());
+        self.cookies.borrow_mut().insert(self.app.plant_cookie().into(), cookie);
+    }
     pub(crate) fn cookie(&self, name: &str) -> Option<String> {
         self.cookies.borrow().get(name).cloned()
     }
@@ -151,6 +169,20 @@ impl TestApp {
             .insert_header((CONTENT_TYPE, "application/x-www-form-urlencoded"))
             .set_payload(body);
         self.send(request).await
+    }
+    /// A form with a file in it, sent as a browser sends it.
+    pub(crate) async fn upload(&self, url: &str, fields: &[(&str, &str)], name: &str, file: &[u8]) -> Page {
+        let mut body = Vec::new();
+        for (field, value) in fields {
+            body.extend(
+                format!("--limit\r\nContent-Disposition: form-data; name=\"{field}\"\r\n\r\n{value}\r\n").bytes(),
+            );
+        }
+        let head = format!("--limit\r\nContent-Disposition: form-data; name=\"{name}\"; filename=\"../../a.jpg\"\r\n");
+        body.extend(head.bytes().chain(b"Content-Type: image/jpeg\r\n\r\n".iter().copied()));
+        body.extend(file.iter().chain(b"\r\n--limit--\r\n"));
+        let request = TestRequest::post().uri(url).insert_header(("Sec-Fetch-Site", "same-origin"));
+        self.send(request.insert_header((CONTENT_TYPE, "multipart/form-data; boundary=limit")).set_payload(body)).await
     }
     /// Opens a page, fills in its form, and sends it: the first form that posts and is not the one that signs out.
     #[track_caller]

@@ -11,6 +11,8 @@ use gambrel::actions::draft_invoice::drafts;
 use gambrel::actions::issue_invoices::issue_invoices;
 use gambrel::actions::offer::{OfferingIn, PriceIn, add_offering};
 use gambrel::actions::place_share::{Move, Spot, Target, place_shares};
+use gambrel::actions::prepare_picture::prepare;
+use gambrel::actions::public_page::{PageIn, add_picture, change_page};
 use gambrel::actions::record_deposit::{MoneyIn, record_deposit};
 use gambrel::actions::record_payment::record_payment;
 use gambrel::actions::record_weights::{Fate, WeighForm, WeighRow, record_weights};
@@ -30,6 +32,13 @@ use gambrel::trade::vocabulary::{
 };
 use gambrel::trade::weight::Weight;
 
+/// A PNG in which no two places are alike.
+pub(crate) fn png(width: u32, height: u32) -> Vec<u8> {
+    let picture = image::RgbImage::from_fn(width, height, |x, y| image::Rgb([(x % 256) as u8, (y % 256) as u8, 90]));
+    let mut out = std::io::Cursor::new(Vec::new());
+    picture.write_to(&mut out, image::ImageFormat::Png).unwrap();
+    out.into_inner()
+}
 pub(crate) fn day(text: &str) -> NaiveDate {
     text.parse().unwrap()
 }
@@ -102,6 +111,17 @@ impl TestBook {
     /// Four hogs at $5.25 per lb.
     pub(crate) fn hogs(&self) -> OfferingId {
         self.offering(Species::Hog, 4, "5.25")
+    }
+    /// The public page switched on, with these offerings and one picture.
+    pub(crate) fn open_to_everybody(&self, offerings: &[OfferingId]) {
+        let offerings = offerings.to_vec();
+        let words = "We are two people and an old barn.\n\nBring coolers.".to_string();
+        let page = PageIn { is_on: true, headline: "Pork from the oak lot".into(), words, offerings };
+        let picture = prepare(&png(600, 400)).unwrap();
+        self.act(|tx, doing| {
+            change_page(tx, doing, 0, &page)?;
+            add_picture(tx, doing, "Three hogs under oak trees", &picture)
+        });
     }
     pub(crate) fn order(&self, customer: CustomerId, offering: OfferingId, size: Size) -> ReservationId {
         let input = TakeReservation {

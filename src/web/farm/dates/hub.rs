@@ -10,7 +10,7 @@ use crate::book::placements::{self, Invoiced, Share, ToTell};
 use crate::book::rows::animals::{Animal, WeighIn};
 use crate::book::rows::farm::Farm;
 use crate::book::rows::plants::{DateSlot, ProcessingDate, Processor};
-use crate::book::{dates, sheets, unplaced};
+use crate::book::{dates, plant_entries, sheets, unplaced};
 use crate::trade::dates::{long, near, short, span};
 use crate::trade::dressing::{percent_tenths, shown};
 use crate::trade::vocabulary::{Condemned, Inspection};
@@ -45,6 +45,8 @@ struct Seen {
     billed: HashMap<ReservationId, Weight>,
     to_tell: Vec<ToTell>,
     sheets: usize,
+    /// How many entries of the plant wait.
+    entered: usize,
 }
 
 fn look(c: &mut DbConn, id: DateId, farm: &Farm) -> Result<Seen, Failure> {
@@ -67,6 +69,7 @@ fn look(c: &mut DbConn, id: DateId, farm: &Farm) -> Result<Seen, Failure> {
         collected: rows.into_iter().filter_map(|(id, (r, ..))| Some((id, r.collected_at?))).collect(),
         billed: billed.into_iter().flat_map(|b| b.shares).map(|s| (s.reservation, s.weight)).collect(),
         sheets: sheets::of(c, &orders)?.len(),
+        entered: plant_entries::of_date(c, id)?.iter().filter(|e| e.waits()).count(),
         to_tell: placements::to_tell(c, &all_ids)?,
         date,
         plant,
@@ -117,6 +120,7 @@ struct HubPage {
     shares_caption: String,
     weighed: Vec<WeighedLine>,
     missing: usize,
+    entered: usize,
     is_past: bool,
     to_tell: Vec<ToTell>,
     lost: Vec<Link>,
@@ -167,6 +171,7 @@ fn hub(farmer: &Farmer, seen: Seen) -> HubPage {
         shares: lines,
         weighed,
         missing,
+        entered: seen.entered,
         is_past: d.kill_on <= today,
         lost: seen.lost.iter().map(|a| Link::new(format!("/animals/{}", a.id), a.name())).collect(),
         deliver: deliver.into_iter().flatten().collect::<Vec<_>>().join(", "),
@@ -258,6 +263,9 @@ fn next(seen: &Seen, today: NaiveDate, missing: usize, invoices: usize) -> Optio
         let words = format!("Give {} another place", who.name);
         return Some(Link::new(format!("/orders/{}/place", who.reservation), words));
     }
+    if seen.entered > 0 {
+        return Some(Link::new(format!("/dates/{id}/plant"), "Look at what the plant entered"));
+    }
     if seen.head.is_empty() {
         return Some(Link::new(format!("/dates/{id}/head"), "Put head on this date"));
     }
@@ -266,6 +274,9 @@ fn next(seen: &Seen, today: NaiveDate, missing: usize, invoices: usize) -> Optio
     }
     if missing < seen.head.len() && seen.billed.len() > invoices {
         return Some(Link::new(format!("/dates/{id}/invoices"), "Look over the invoices"));
+    }
+    if missing == 0 && invoices > 0 && seen.shares.iter().any(|s| !seen.collected.contains_key(&s.reservation)) {
+        return Some(Link::new(format!("/dates/{id}/pickup"), "Open the pickup list"));
     }
     let free: usize = seen.head.iter().filter(|a| is_open(seen, a)).map(|a| free_quarters(a, &seen.shares)).sum();
     (free > 0).then(|| Link::new(format!("/dates/{id}/shares"), "Give shares their places"))

@@ -22,8 +22,10 @@ mod form;
 mod head;
 mod hub;
 mod packet;
+mod plant;
+mod plant_link;
 mod requests;
-mod rows;
+pub mod rows;
 mod shares;
 mod sheets;
 mod sides;
@@ -58,6 +60,13 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/sheet-requests/{id}/take", web::post().to(requests::take));
     cfg.route("/sheet-requests/{id}/refuse", web::post().to(requests::refuse));
     cfg.route("/packets/{id}.pdf", web::get().to(packet::paper));
+    cfg.route("/dates/{id}/plant", web::get().to(plant::show));
+    cfg.route("/dates/{id}/plant/take", web::post().to(plant::take_in));
+    cfg.route("/dates/{id}/plant/link", web::get().to(plant_link::ask));
+    cfg.route("/dates/{id}/plant/link/show", web::post().to(plant_link::reveal));
+    cfg.route("/dates/{id}/plant/link/renew", web::post().to(plant_link::renew));
+    cfg.route("/dates/{id}/plant/link/revoke", web::post().to(plant_link::revoke));
+    cfg.route("/dates/{id}/plant/{entry}/refuse", web::post().to(plant::refuse_it));
     cfg.route("/dates/{id}/weigh-in", web::get().to(weigh_in::ask));
     cfg.route("/dates/{id}/weigh-in", web::post().to(weigh_in::save));
 }

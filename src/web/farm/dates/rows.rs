@@ -1,4 +1,4 @@
-//! The rows of the weigh-in form: fields to rows, and stored weights to fields.
+//! The rows of a weigh-in form, the farmer's and the processor's: fields to rows, and stored weights to fields.
 
 use crate::actions::record_weights::{Fate, WeighRow, field};
 use crate::book::ids::AnimalId;
@@ -26,7 +26,7 @@ crate::words! {
 }
 
 /// The fields of weights: their name's end, and how they are called.
-pub(super) const WEIGHTS: [(&str, &str); 7] = [
+pub const WEIGHTS: [(&str, &str); 7] = [
     ("left", "left side"),
     ("right", "right side"),
     ("total", "total"),
@@ -37,17 +37,18 @@ pub(super) const WEIGHTS: [(&str, &str); 7] = [
 ];
 
 /// Whether the form asks if the skin was on.
-pub(super) const fn asks_skin(species: Species) -> bool {
+pub const fn asks_skin(species: Species) -> bool {
     matches!(species, Species::Hog)
 }
 
 /// Whether the form asks if the head was on.
-pub(super) const fn asks_head(species: Species) -> bool {
+pub const fn asks_head(species: Species) -> bool {
     !matches!(species, Species::Beef)
 }
 
 /// Fills one head's fields: as stored, or as usual for its species.
-pub(super) fn fill(draft: Draft, animal: &Animal, stored: Option<&WeighIn>) -> Draft {
+#[must_use]
+pub fn fill(draft: Draft, animal: &Animal, stored: Option<&WeighIn>) -> Draft {
     let name = |what: &str| field(animal.id, what);
     let usual = Dressed::usual(animal.species, CarcassBasis::Hot);
     let Some(w) = stored else {
@@ -87,13 +88,13 @@ pub(super) fn fill(draft: Draft, animal: &Animal, stored: Option<&WeighIn>) -> D
 
 /// Whether one head's fields are in the form at all. A weight without its version counts, so that it is asked about and
 /// never passed over.
-pub(super) fn is_there(form: &FormIn, id: AnimalId) -> bool {
+pub fn is_there(form: &FormIn, id: AnimalId) -> bool {
     let is_sent = |end: &str| !form.all(&field(id, end)).is_empty();
     is_sent("version") || WEIGHTS.iter().any(|(end, _)| is_sent(end))
 }
 
 /// Reads one head's row; `None` after recording what is wrong with it.
-pub(super) fn read(form: &mut FormIn, animal: &Animal) -> Option<WeighRow> {
+pub fn read(form: &mut FormIn, animal: &Animal) -> Option<WeighRow> {
     let called = animal.name();
     let name = |what: &str| field(animal.id, what);
     let version = form.whole_number(&name("version"), "Version", 0..=i64::MAX);

@@ -3,6 +3,7 @@
 use actix_web::web;
 
 pub mod act;
+pub mod by_reference;
 pub mod credit;
 pub mod ledger;
 pub mod overview;
@@ -14,6 +15,7 @@ pub mod returned;
 /// The routes.
 pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/money", web::get().to(overview::show));
+    cfg.route("/money/deposit", web::get().to(by_reference::show));
     cfg.route("/money/owed", web::get().to(owed::show));
     cfg.route("/money/ledger", web::get().to(ledger::show));
     cfg.route("/money/ledger.csv", web::get().to(ledger::table));

@@ -2,6 +2,7 @@
 
 use actix_web::web;
 
+pub mod agreed;
 mod asked;
 mod beside;
 pub mod cancel;
@@ -44,6 +45,9 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/orders/{id}/offer/answer", web::post().to(offer::answer));
     cfg.route("/orders/{id}/wishes", web::get().to(wishes::show));
     cfg.route("/orders/{id}/wishes", web::post().to(wishes::save));
+    cfg.route("/orders/{id}/terms", web::get().to(agreed::show));
+    cfg.route("/orders/{id}/terms", web::post().to(agreed::save));
+    cfg.route("/confirmations/{id}.pdf", web::get().to(agreed::confirmation_pdf));
     cfg.route("/orders/{id}/lock", web::post().to(lock::lock));
     cfg.route("/orders/{id}/lines", web::get().to(change::show_lines));
     cfg.route("/orders/{id}/lines", web::post().to(change::save_line));

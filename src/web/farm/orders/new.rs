@@ -2,15 +2,16 @@
 
 use super::wishes::{coming, groups_hint};
 use super::{asked, words};
+use crate::actions::Failure;
 use crate::actions::add_customer::CustomerIn;
 use crate::actions::ask_place::ask_place;
-use crate::actions::queue_message::{ToSay, queue_message};
+use crate::actions::confirm_order::confirm_order;
 use crate::actions::take_reservation::{TakeReservation, Who, take_reservation};
-use crate::actions::{Failure, message_values};
+
 use crate::book::ids::{CustomerId, OfferingId, ReservationId};
 use crate::book::rows::selling::Price;
 use crate::book::{offerings, people, reservations};
-use crate::post::wording::Purpose;
+use crate::post::wording::{Purpose, Values};
 use crate::trade::room::left;
 use crate::trade::share::{Part, Size};
 use crate::trade::vocabulary::PriceBasis;
@@ -199,20 +200,9 @@ pub async fn take(farmer: Farmer, app: web::Data<App>, sent: Sent) -> Answer {
     let done = app.act(&farmer, &key, move |tx, doing| {
         let id = take_reservation(tx, doing, &input)?;
         ask_place(tx, doing, id, &asked)?;
-        let (r, customer, _) = reservations::get(tx.conn(), id)?;
+        let (r, ..) = reservations::get(tx.conn(), id)?;
         if tell && r.waiting_since.is_none() {
-            let values = message_values::order_values(tx.conn(), id)?;
-            queue_message(
-                tx,
-                doing,
-                &ToSay {
-                    customer: customer.id,
-                    reservation: Some(id),
-                    purpose: Purpose::ReservationConfirmed,
-                    values,
-                    attachment: None,
-                },
-            )?;
+            confirm_order(tx, doing, id, Purpose::ReservationConfirmed, Values::new())?;
         }
         Ok(format!("/orders/{id}"))
     });

@@ -1,5 +1,6 @@
 //! One order: how it stands, what to do next, its money, its story.
 
+use super::agreed::{Agreed, agreed};
 use super::{beside, words};
 use crate::actions::Failure;
 use crate::actions::ask_place::weight_words;
@@ -44,6 +45,7 @@ struct OrderPage {
     story: Vec<StoryLine>,
     rail: Option<(Rail, Link, String)>,
     customer: Link,
+    pickup: Option<Link>,
     phone: String,
     mail: String,
     address: String,
@@ -67,6 +69,7 @@ struct OrderPage {
     wants_out: bool,
     /// How its cut sheet stands.
     sheet: String,
+    agreed: Agreed,
 }
 
 pub(super) struct Loaded {
@@ -89,6 +92,7 @@ pub(super) struct Loaded {
     sheet: Option<CutSheet>,
     /// What its customer has begun and not sent.
     begun: Option<SheetDraft>,
+    agreed: Agreed,
 }
 
 /// The page.
@@ -152,7 +156,9 @@ fn load(
     let story = stories::of_reservation(c, id)?;
     let answer_by = if order.0.waiting_since.is_some() { waiting_offers::answer_by(c, id)? } else { None };
     let wants_out = cancel_requests::open_of(c, id)?.is_some();
+    let agreed = agreed(c, &order)?;
     Ok(Loaded {
+        agreed,
         order,
         facts,
         story,
@@ -181,6 +187,7 @@ fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
     let (lead, buttons) = if money { (lead, buttons) } else { for_helper(lead, buttons) };
     let sums = if money { beside::sums(&l, &standing, farmer) } else { Vec::new() };
     let mut papers = l.papers.clone();
+    papers.extend(l.agreed.confirmation.clone());
     if !money {
         papers.clear();
     } else if let Some((invoice, _)) = &l.facts.invoice {
@@ -208,6 +215,7 @@ fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
         is_offered: l.answer_by.is_some(),
         wants_out: l.wants_out,
         sheet: words::sheet(l.sheet.as_ref(), l.begun.as_ref(), farmer.now),
+        agreed: l.agreed.clone(),
         lead,
         buttons,
         money_note: l.draft.as_ref().and_then(|d| d.not_yet.clone()).unwrap_or_default(),
@@ -216,6 +224,7 @@ fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
         story,
         rail: l.facts.animal.as_ref().map(|a| beside::rail(a, &l.beside, id)),
         customer: Link::new(format!("/customers/{}", customer.id), customer.name.clone()),
+        pickup: l.facts.date.map(|(d, _)| Link::new(format!("/dates/{d}/pickup"), "When it is collected")),
         phone: customer.phone.clone(),
         mail: customer.mail.clone(),
         address: customer.address.clone(),

@@ -88,7 +88,7 @@ async fn show(farmer: Farmer, app: web::Data<App>) -> Answer {
 /// The link is shown this once, and mailed where that is possible.
 async fn shown(farmer: &Farmer, app: &web::Data<App>, req: &HttpRequest, id: AccountId, token: &str) -> Answer {
     let account =
-        app.read(move |c| Ok(accounts::all(c)?.into_iter().find(|a| a.id == id).ok_or(Failure::NotFound)?)).await?;
+        app.read(move |c| accounts::all(c)?.into_iter().find(|a| a.id == id).ok_or(Failure::NotFound)).await?;
     let url = format!("{}/sign-in/new/{token}", app.base(req));
     // A mail carries a link only to an address that no visitor can forge.
     let mailed = app.config.smtp_url.is_some() && app.config.public_url.is_some();

@@ -57,6 +57,10 @@ const fn when(purpose: Purpose) -> &'static str {
         Purpose::DepositReceipt => "With the receipt, when you record a deposit and tick to send it.",
         Purpose::PaymentReceipt => "With the receipt, when you record a payment and tick to send it.",
         Purpose::ReservationConfirmed => "When you take a reservation and tick to confirm it.",
+        Purpose::RequestConfirm => "When somebody asks for a share on your public page, to the address they gave.",
+        Purpose::RequestAccepted => "When a request from your public page is accepted, with the confirmation.",
+        Purpose::RequestWaiting => "When a request is accepted and no share is left.",
+        Purpose::RequestDeclined => "When you decline a request.",
         Purpose::WaitingOffer => "When you offer a share to somebody on the waiting list, or it goes to the next.",
         Purpose::SharesLeft => "When you write to past customers that shares are left.",
         Purpose::MovedUp => "When you move an order up from the waiting list.",
@@ -73,7 +77,15 @@ const fn when(purpose: Purpose) -> &'static str {
         Purpose::ContactChanged => "To the old mail address, when a customer changes it on the private page.",
         Purpose::CancelStays => "When you answer a customer’s wish to cancel and the order stays.",
         Purpose::OrderCancelled => "When you cancel an order because its customer asked for it on the private page.",
+        Purpose::PickupReady => "When you say that an order’s meat can be collected.",
+        Purpose::PickupChosen => "When a customer chooses a pickup window, or you do it for them.",
+        Purpose::PickupMoved => "When you move a pickup window or call it off, to those who chose it.",
+        Purpose::PickupComing => "By itself, the morning before a pickup window, to those who chose it.",
+        Purpose::PickupMissing => {
+            "By itself, while the meat is ready and no window was chosen; see Pickup in Settings."
+        }
         Purpose::Packet => "With the packet, when you mail it to the processor.",
+        Purpose::PlantNews => "To you, when a processor entered something on its page and has stopped typing.",
         Purpose::Invoice => "With the invoice, when you issue it or send it again.",
         Purpose::BalanceReminder => "When you remind somebody of what is still to be paid.",
         Purpose::CreditNote => "With the credit note, when you void an invoice.",

@@ -10,8 +10,13 @@ use askama::Template;
 
 pub mod accounts;
 pub mod backups;
+pub mod calendar;
 pub mod messages;
 pub mod parts;
+pub mod pickup;
+mod pictures;
+mod public;
+pub mod sale_terms;
 
 /// The routes.
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -19,6 +24,10 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     messages::routes(cfg);
     accounts::routes(cfg);
     backups::routes(cfg);
+    pickup::routes(cfg);
+    calendar::routes(cfg);
+    public::routes(cfg);
+    sale_terms::routes(cfg);
     cfg.route("/settings/{part}", web::get().to(parts::show));
     cfg.route("/settings/{part}", web::post().to(parts::save));
 }

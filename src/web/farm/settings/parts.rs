@@ -4,6 +4,7 @@ use crate::actions::Failure;
 use crate::actions::change_farm::{Part, change_farm};
 use crate::book::farm;
 use crate::book::rows::farm::Farm;
+use crate::trade::requests::Requests;
 use crate::trade::sheets_due::ReminderDays;
 use crate::trade::vocabulary::{PaperSize, Terms};
 use crate::trade::weight::Unit;
@@ -36,6 +37,7 @@ pub struct PartPage {
     terms: Choices,
     bases: Choices,
     quarters: Choices,
+    requests: Choices,
 }
 
 impl PartPage {
@@ -79,6 +81,7 @@ impl PartPage {
                 ("even".into(), "An even split: every half of one animal pays for the same weight".into()),
             ],
             quarters: quarters(),
+            requests: choices(Requests::ALL, Requests::as_str, Requests::label),
         }
     }
 
@@ -127,6 +130,7 @@ pub fn stored(farm: &Farm, part: &str) -> Result<Draft, PageError> {
         "sheets" => d
             .with("sheet_reminders", farm.sheet_reminders.clone())
             .with_some("sheets_standard", farm.sheets_standard.then_some("yes")),
+        "requests" => d.with("requests", farm.requests.as_str()).with("deposit_days", farm.deposit_days.to_string()),
         "plan" => d.with("open_custom_from", farm.open_custom_from.to_string()),
         _ => return Err(Failure::NotFound.into()),
     })
@@ -184,6 +188,11 @@ pub fn read(form: &mut FormIn, part: &str) -> Result<(i64, Part), Draft> {
             let standard = form.tick("sheets_standard");
             let (version, reminders) = form.finish((version, days))?;
             Ok((version, Part::Sheets { reminders, standard }))
+        }
+        "requests" => {
+            let parts = (version, form.word("requests", "Requests"), form.whole_number("deposit_days", "Days", 1..=90));
+            let (version, requests, deposit_days) = form.finish(parts)?;
+            Ok((version, Part::Requests { requests, deposit_days }))
         }
         "plan" => {
             let from = form.whole_number("open_custom_from", "Quarters", 1..=4);
@@ -280,5 +289,7 @@ const LABELS: &[(&str, &str)] = &[
     ("sheet_reminders", "Days before the deadline"),
     ("sheets_standard", "Standard cut when time is up"),
     ("offer_days", "Days to answer"),
+    ("requests", "Requests on your page"),
+    ("deposit_days", "Days to send a deposit"),
     ("open_custom_from", "Quarters to begin a head"),
 ];

@@ -1,6 +1,7 @@
 //! The lines of Today: what is due in words, each with the one button that does it.
 
-use super::sheets;
+use super::{pickup, plants, sheets};
+use crate::actions::pickup_waiting::Waiting;
 use crate::actions::plant_offer::Unfit;
 use crate::book::at::Now;
 use crate::book::today::{Begun, Due, Few, Overdue};
@@ -52,6 +53,11 @@ impl Section {
         self.lines.push(Line { when, what, why: why.into(), act });
         self.all += 1;
     }
+    /// Lines made elsewhere.
+    fn more(&mut self, lines: Vec<Line>) {
+        self.all += lines.len();
+        self.lines.extend(lines);
+    }
     /// Each of a few as a line, and one line for those that are not shown.
     fn each<T>(&mut self, few: &Few<T>, rest: (&str, &str, &str), line: impl Fn(&T) -> Line) {
         self.lines.extend(few.first.iter().map(line));
@@ -89,15 +95,25 @@ fn go(href: impl Into<String>, words: impl Into<String>) -> Act {
     Act::Go(Link::new(href, words))
 }
 
-/// All that is due, in order; `unfit` are the cut sheets that do not fit their processors, `copies` is how the copies of the book stand when the last one is too old.
-pub(super) fn sections(due: &Due, unfit: &[Unfit], copies: Option<Standing>, now: Now) -> Vec<Section> {
+/// All that is due, in order; `unfit` are the cut sheets that do not fit their processors, `ready` is the meat that waits to be
+/// collected, `copies` is how the copies of the book stand when the last one is too old.
+pub(super) fn sections(
+    due: &Due,
+    unfit: &[Unfit],
+    ready: &[Waiting],
+    copies: Option<Standing>,
+    now: Now,
+) -> Vec<Section> {
     let mut first = late(due, now);
+    first.more(pickup::late(ready, now));
     if let Some(old) = copies {
         let what = Link::new("/settings/backups", old.words);
         let why = "If this machine breaks, what was entered since is lost. Find out why no copy was made.";
         first.line(Standing::late("Copies"), what, why, go("/settings/backups", "Make a copy now"));
     }
-    let mut all = vec![first, today(due, now), soon(due, unfit, now), steps(due.begun)];
+    let mut second = today(due, now);
+    second.more(pickup::today(ready, now));
+    let mut all = vec![first, second, soon(due, unfit, now), steps(due.begun)];
     all.retain(|s| !s.lines.is_empty());
     all
 }
@@ -171,6 +187,7 @@ fn today(due: &Due, now: Now) -> Section {
         why: "Nothing is billed. Each of them needs a word and another place.".into(),
         act: go(format!("/animals/{}", u.animal), format!("See whom to tell of {}", u.name)),
     });
+    section.each(&due.entered, ("/dates", "date with entries", "dates with entries"), |d| plants::entered(d, now));
     section.each(&due.unweighed, ("/dates", "date without weights", "dates without weights"), |d| {
         let n = usize::try_from(d.count).unwrap_or(0);
         let since = if d.kill_on == today { "Today".into() } else { format!("Since {}", near(d.kill_on, today)) };
@@ -223,6 +240,15 @@ fn today(due: &Due, now: Now) -> Section {
             act: go(format!("/orders/{}/move-up", w.reservation), format!("Move {} up", w.name)),
         }
     });
+    section.each(&due.requests, ("/requests", "request", "requests"), |(r, o)| Line {
+        when: Standing::todo(format!("Since {}", short(r.asked_at.day(now.zone), today))),
+        what: Link::new(
+            format!("/requests/{}", r.id),
+            format!("{} asks for a {}", r.name, words::kind(r.size, r.part, o.species)),
+        ),
+        why: format!("{}. Accept it or decline it; they are told by mail.", o.season),
+        act: go(format!("/requests/{}", r.id), format!("Answer the request of {}", r.name)),
+    });
     section.each(&due.to_cancel, ("/orders", "wish to cancel", "wishes to cancel"), |(asked, name)| {
         let href = format!("/orders/{}/cancel", asked.reservation_id);
         Line {
@@ -273,6 +299,7 @@ fn soon(due: &Due, unfit: &[Unfit], now: Now) -> Section {
             go("/plan", "Look at the plan"),
         );
     }
+    section.each(&due.unacknowledged, ("/dates", "packet", "packets"), |u| plants::unacknowledged(u, now));
     section.each(&due.free, ("/dates", "date with free quarters", "dates with free quarters"), |d| {
         let n = usize::try_from(d.count).unwrap_or(0);
         let verb = if n == 1 { "is" } else { "are" };
@@ -286,10 +313,7 @@ fn soon(due: &Due, unfit: &[Unfit], now: Now) -> Section {
             act: go(format!("/dates/{}/shares", d.date), format!("Give out the quarters of {}", short(d.kill_on, now.today))),
         }
     });
-    for line in sheets::ahead(&due.sheets, unfit, now.today) {
-        section.lines.push(line);
-        section.all += 1;
-    }
+    section.more(sheets::ahead(&due.sheets, unfit, now.today));
     section
 }
 

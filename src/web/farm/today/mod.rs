@@ -1,6 +1,7 @@
 //! Today: what is due now, in order; late first, each line with its one button. The heading is the answer.
 
 use crate::actions::Failure;
+use crate::actions::pickup_waiting::waiting;
 use crate::actions::plant_offer::unfit;
 use crate::book::today::{self, NextDate};
 use crate::keep::TOO_OLD;
@@ -24,6 +25,8 @@ use askama::Template;
 use lines::{Act, Section};
 
 mod lines;
+mod pickup;
+mod plants;
 mod sheets;
 
 /// The routes.
@@ -66,17 +69,17 @@ impl TodayPage {
 
 async fn show(farmer: Farmer, app: web::Data<App>) -> Answer {
     let (today, has_smtp) = (farmer.now.today, app.config.smtp_url.is_some());
-    let farm = farmer.farm.clone();
-    let (due, unfit) = app
+    let (farm, now) = (farmer.farm.clone(), farmer.now);
+    let (due, unfit, waiting) = app
         .read(move |c| {
-            let due = today::due(c, today, has_smtp, Purpose::BalanceReminder.as_str())?;
+            let due = today::due(c, now, has_smtp, Purpose::BalanceReminder.as_str())?;
             let dates: Vec<_> = due.sheets.iter().map(|a| (&a.date, &a.plant, a.shares.as_slice())).collect();
             let unfit = unfit(c, &farm, today, &dates)?;
-            Ok((due, unfit))
+            Ok((due, unfit, waiting(c, now)?))
         })
         .await?;
     let copies = old_copies(&farmer, &app).await?;
-    let sections = lines::sections(&due, &unfit, copies, farmer.now);
+    let sections = lines::sections(&due, &unfit, &waiting, copies, now);
     let sections = if farmer.sees_money() { sections } else { lines::for_helper(sections) };
     let steps = sections.iter().filter(|s| s.id == lines::STEPS).map(|s| s.all).sum();
     let late = sections.iter().filter(|s| s.id == lines::LATE).map(|s| s.all).sum();

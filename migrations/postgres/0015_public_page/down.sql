@@ -1,0 +1,4 @@
+DROP TABLE public_picture_size;
+DROP TABLE public_picture;
+DROP TABLE public_offering;
+DROP TABLE public_page;

@@ -1,0 +1,11 @@
+UPDATE message SET attachment_kind = NULL, attachment_id = NULL WHERE attachment_kind NOT IN ('invoice', 'receipt', 'credit_note', 'packet', 'refund_slip', 'part_credit');
+ALTER TABLE message ADD CONSTRAINT message_attachment_kind_check CHECK (attachment_kind IN ('invoice', 'receipt', 'credit_note', 'packet', 'refund_slip', 'part_credit'));
+ALTER TABLE farm DROP COLUMN deposit_days;
+ALTER TABLE farm DROP COLUMN requests;
+DROP TABLE request_link;
+DROP TABLE request_date;
+DROP TABLE reserve_request;
+DROP TABLE confirmation;
+DROP TABLE terms_acceptance;
+DROP TABLE sale_terms;
+DROP FUNCTION sale_terms_never_change();

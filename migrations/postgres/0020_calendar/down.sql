@@ -1,0 +1,2 @@
+DROP TABLE message_calendar;
+DROP TABLE calendar_feed;

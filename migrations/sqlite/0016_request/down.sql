@@ -1,0 +1,13 @@
+ALTER TABLE message ADD COLUMN paper_kind TEXT CHECK (paper_kind IN ('invoice', 'receipt', 'credit_note', 'packet', 'refund_slip', 'part_credit'));
+UPDATE message SET paper_kind = attachment_kind WHERE attachment_kind IN ('invoice', 'receipt', 'credit_note', 'packet', 'refund_slip', 'part_credit');
+UPDATE message SET attachment_id = NULL WHERE paper_kind IS NULL;
+ALTER TABLE message DROP COLUMN attachment_kind;
+ALTER TABLE message RENAME COLUMN paper_kind TO attachment_kind;
+ALTER TABLE farm DROP COLUMN deposit_days;
+ALTER TABLE farm DROP COLUMN requests;
+DROP TABLE request_link;
+DROP TABLE request_date;
+DROP TABLE reserve_request;
+DROP TABLE confirmation;
+DROP TABLE terms_acceptance;
+DROP TABLE sale_terms;

@@ -1,0 +1,9 @@
+DROP TABLE storage_charge;
+DROP TABLE pickup_collected;
+DROP TABLE pickup_reminder;
+DROP TABLE pickup_note;
+DROP TABLE pickup_choice;
+DROP TABLE pickup_ready;
+DROP TABLE pickup_window;
+DROP TABLE pickup_place;
+DROP TABLE pickup_rule;
