@@ -36,7 +36,7 @@ def without_connection(w: Walker, path: str) -> None:
     page.context.set_offline(True)
     line.get_by_role("button", name="Collected").click()
     page.get_by_text("1 tick on this phone").wait_for()
-    w.faults.check(line.get_by_text("Waits on this phone").count() == 1, path, "the line does not say that its tick waits")
+    line.get_by_text("Waits on this phone").wait_for()
     page.context.set_offline(False)
     page.get_by_text("1 tick on this phone").wait_for(state="hidden", timeout=30_000)
     kept = page.evaluate("() => localStorage.getItem('gambrel-ticks')")
