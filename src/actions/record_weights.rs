@@ -2,6 +2,7 @@
 
 use super::lose_animal::{give_back, lose_animal};
 use super::{Doing, Failure, Problems};
+use crate::book::at::At;
 use crate::book::ids::{AnimalId, DateId};
 use crate::book::rows::animals::{Animal, WeighIn};
 use crate::book::store::Tx;
@@ -161,7 +162,7 @@ pub fn record_weights(tx: &mut Tx, doing: &Doing, form: &WeighForm) -> Result<Re
         if animal.lost_on.is_some() || old.map_or(0, |w| w.version) != row.version {
             return Err(Failure::Stale);
         }
-        let new = weigh_in_of(row, form, doing, old);
+        let new = weigh_in_of(row, form, doing.now.at, old);
         if same(old, new.as_ref()) && !matches!(row.fate, Fate::Lost(_)) {
             continue;
         }
@@ -244,7 +245,7 @@ fn put(tx: &mut Tx, old: Option<&WeighIn>, new: &WeighIn) -> Result<(), Failure>
 }
 
 /// The row a head's line of the form means; `None` when nothing is to be stored.
-fn weigh_in_of(row: &WeighRow, form: &WeighForm, doing: &Doing, old: Option<&WeighIn>) -> Option<WeighIn> {
+fn weigh_in_of(row: &WeighRow, form: &WeighForm, at: At, old: Option<&WeighIn>) -> Option<WeighIn> {
     let (basis, weighed_on) = match old {
         Some(old) if !form.for_saved_too => (old.basis, old.weighed_on),
         _ => (form.basis, form.weighed_on),
@@ -272,7 +273,7 @@ fn weigh_in_of(row: &WeighRow, form: &WeighForm, doing: &Doing, old: Option<&Wei
         condemned,
         condemned_note: note,
         doubtful_confirmed: false,
-        recorded_at: doing.now.at,
+        recorded_at: at,
         version: 1,
     };
     match hung {
@@ -285,6 +286,11 @@ fn weigh_in_of(row: &WeighRow, form: &WeighForm, doing: &Doing, old: Option<&Wei
         }
     }
     Some(new)
+}
+
+/// Whether a row of this form says what is stored of its head already, so that saving it changes nothing.
+pub fn says_what_is_stored(row: &WeighRow, form: &WeighForm, old: Option<&WeighIn>) -> bool {
+    !matches!(row.fate, Fate::Lost(_)) && same(old, weigh_in_of(row, form, At(0), old).as_ref())
 }
 
 /// Whether the form says what is stored already.

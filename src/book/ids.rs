@@ -55,6 +55,8 @@ ids! {
     ConfirmationId;
     /// A stranger's request to reserve.
     RequestId;
+    /// What a share weighed packaged, one revision of it.
+    PackagedWeightId;
     /// A free line of an order.
     OrderChargeId;
     /// A payment.

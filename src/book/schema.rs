@@ -740,10 +740,35 @@ diesel::table! {
 }
 
 diesel::table! {
+    weight_file_taken (date_id, digest) {
+        date_id -> BigInt,
+        digest -> Text,
+        name -> Text,
+        head -> BigInt,
+        taken_by -> Text,
+        taken_at -> BigInt,
+    }
+}
+
+diesel::table! {
     processor_columns (processor_id) {
         processor_id -> BigInt,
         document -> Text,
         changed_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// What a share weighed packaged, as the farmer or its customer told it; every revision stays.
+    packaged_weight (id) {
+        id -> BigInt,
+        reservation_id -> BigInt,
+        source -> Text,
+        revision -> BigInt,
+        weight -> Nullable<BigInt>,
+        on_day -> Date,
+        told_by -> Text,
+        told_at -> BigInt,
     }
 }
 
@@ -881,6 +906,7 @@ diesel::table! {
 
 diesel::joinable!(pickup_window -> processing_date (date_id));
 diesel::joinable!(pickup_window -> pickup_place (place_id));
+diesel::joinable!(packaged_weight -> reservation (reservation_id));
 diesel::joinable!(pickup_ready -> reservation (reservation_id));
 diesel::joinable!(pickup_choice -> reservation (reservation_id));
 diesel::joinable!(pickup_choice -> pickup_window (window_id));
@@ -1194,7 +1220,9 @@ diesel::allow_tables_to_appear_in_same_query!(
     packet_receipt,
     plant_entry,
     weight_file,
+    weight_file_taken,
     processor_columns,
+    packaged_weight,
     customer_link,
     link_session,
     cancel_request,

@@ -4,6 +4,7 @@
 //! the middle of its work: one date done and mostly paid, one being weighed, one to prepare, one to come.
 
 mod asked;
+mod came_home;
 mod cast;
 mod coming;
 mod farm;
@@ -11,6 +12,7 @@ mod moved;
 mod past;
 mod pickup;
 mod plants;
+mod scale_file;
 mod shop;
 mod teller;
 mod under_way;

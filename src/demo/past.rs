@@ -2,6 +2,7 @@
 
 use super::cast::People;
 use super::farm::Farm;
+use super::scale_file;
 use super::teller::{LEFT, RIGHT, Teller, lb, usd};
 use crate::actions::book_date::{DateFacts, book_date};
 use crate::actions::bounce_payment::{Bounced, bounce_payment};
@@ -10,8 +11,8 @@ use crate::actions::change_order::{add_line, set_products};
 use crate::actions::draft_invoice::drafts;
 use crate::actions::give_back::give_back;
 use crate::actions::issue_invoices::issue_invoices;
+use crate::actions::read_weight_file::How;
 use crate::actions::record_deposit::MoneyIn;
-use crate::actions::record_weights::{WeighForm, record_weights};
 use crate::actions::void_invoice::void_invoice;
 use crate::actions::write_off::write_off;
 use crate::actions::{Doing, Failure};
@@ -19,7 +20,6 @@ use crate::book::ids::{InvoiceId, ReservationId};
 use crate::book::payments::{self, For};
 use crate::book::{farm, reservations};
 use crate::trade::animal::Class;
-use crate::trade::carcass::Hung;
 use crate::trade::money::Money;
 use crate::trade::share::{Size, Species};
 use crate::trade::vocabulary::{CarcassBasis, PayMethod};
@@ -115,15 +115,15 @@ pub(super) fn tell(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), F
     }
     t.packet(kill - 6, date)?;
     let weighed = t.doing(kill + 1, 15);
-    let beef = Hung::Quarters { left_fore: lb(1895), left_hind: lb(1602), right_fore: lb(1911), right_hind: lb(1588) };
-    let rows = vec![
-        t.hung(steer, beef, "4417")?,
-        t.hung(barrow, Hung::Sides { left: lb(965), right: lb(948) }, "4418")?,
-        t.hung(gilt, Hung::Sides { left: lb(908), right: lb(902) }, "4419")?,
+    let hung = [
+        (steer, "4417", "189,5;160,2;191,1;158,8;;"),
+        (barrow, "4418", ";;;;96,5;94,8"),
+        (gilt, "4419", ";;;;90,8;90,2"),
     ];
-    let weighed_on = t.day(kill);
-    let form = WeighForm { date, basis: CarcassBasis::Hot, weighed_on, for_saved_too: false, rows };
-    record_weights(t.tx, &weighed, &form)?;
+    // The plant sent a file.
+    let text = scale_file::text(t, &hung)?;
+    let how = How { basis: CarcassBasis::Hot, weighed_on: t.day(kill) };
+    scale_file::take(t, &weighed, date, &text, how)?;
 
     let invoiced = t.doing(kill + 4, 10);
     let bills = ready(t, &invoiced, &orders)?;
@@ -142,7 +142,8 @@ pub(super) fn tell(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), F
     }
     t.hand_over(kill + 7)?;
     pay(t, kill, people, &issued, &owed)?;
-    super::pickup::tell(t, farm, date, &orders)
+    super::pickup::tell(t, farm, date, &orders)?;
+    super::came_home::tell(t, &orders)
 }
 
 /// What came in on the eight invoices: five in full, one with too much, one in part; Ruth has not paid.

@@ -75,6 +75,8 @@ pub struct Kind {
 /// The answer.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Estimate {
+    /// The share in the middle.
+    pub hanging: Hanging,
     /// What the share hangs at in the middle.
     pub middle: Weight,
     /// What it costs; none when the sums cannot be reckoned.
@@ -138,6 +140,7 @@ pub fn estimate(ask: &ToEstimate<'_>) -> Result<Estimate, Refused> {
     .ok();
     let packaged = Band { low: light.packaged.low, expected: home.packaged.expected, high: heavy.packaged.high };
     Ok(Estimate {
+        hanging,
         middle,
         balance: cost.as_ref().filter(|c| c.all_in.is_some()).and_then(|c| less(c.farm, ask.deposit)),
         cost,

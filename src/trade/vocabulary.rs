@@ -311,6 +311,18 @@ crate::words! {
 }
 
 crate::words! {
+    /// Who told what a share weighed packaged; the first of these counts where several did.
+    pub enum PackagedBy {
+        /// The farmer, who sees what the others told.
+        Farm = "farm", "the farm";
+        /// The processor, on a legal scale; the farm took it.
+        Plant = "plant", "the processor";
+        /// The customer, on the scale at home.
+        Customer = "customer", "the customer";
+    }
+}
+
+crate::words! {
     /// What became of a customer's wish to cancel.
     pub enum CancelAnswer {
         /// The order was cancelled.

@@ -27,6 +27,8 @@ pub struct Uploaded {
     pub key: String,
     /// The file; empty when none was chosen.
     pub file: Vec<u8>,
+    /// What the sender calls it, without folders and control characters; may be empty. It names nothing on this machine.
+    pub file_name: String,
     /// Whether there was a file larger than is taken; it was thrown away.
     pub is_too_large: bool,
 }
@@ -56,6 +58,7 @@ pub async fn read(req: &HttpRequest, payload: web::Payload, name: &str, most: us
 async fn fields(mut parts: Multipart, name: &str, most: usize) -> Result<Uploaded, PageError> {
     let broken = || PageError::BadRequest("The form broke off, or was larger than the service reads. Send it again.");
     let (mut pairs, mut file, mut is_too_large) = (Vec::new(), Vec::new(), false);
+    let mut file_name = String::new();
     while let Some(part) = parts.next().await {
         let mut part = part.map_err(|_| broken())?;
         let Some(field) = part.name().map(str::to_string) else { return Err(broken()) };
@@ -63,6 +66,8 @@ async fn fields(mut parts: Multipart, name: &str, most: usize) -> Result<Uploade
             return Err(broken());
         }
         if field == name {
+            let called = part.content_disposition().and_then(|c| c.get_filename()).unwrap_or("");
+            file_name = last_piece(called);
             match part.bytes(most).await {
                 Ok(bytes) => file = bytes.map_err(|_| broken())?.to_vec(),
                 Err(_) => is_too_large = true,
@@ -74,5 +79,11 @@ async fn fields(mut parts: Multipart, name: &str, most: usize) -> Result<Uploade
     }
     let form = FormIn::new(pairs);
     let key = form.raw(FORM_KEY).to_string();
-    Ok(Uploaded { form, key, file, is_too_large })
+    Ok(Uploaded { form, key, file, file_name, is_too_large })
+}
+
+/// The last piece of a path, at most 80 characters.
+fn last_piece(path: &str) -> String {
+    let piece = path.rsplit(['/', '\\']).next().unwrap_or("");
+    piece.chars().filter(|c| !c.is_control()).take(80).collect::<String>().trim().to_string()
 }

@@ -40,7 +40,7 @@ def dates(w: Walker) -> None:
     hrefs = w.page.locator("main th[scope=row] a").evaluate_all("all => all.map(a => a.getAttribute('href'))")
     w.faults.check(len(hrefs) >= 2, w.where(), f"a farm in the middle of its season has more dates than {hrefs}")
     for href in hrefs[:5]:
-        for end in ("", "/weigh-in", "/shares", "/invoices"):
+        for end in ("", "/weigh-in", "/weigh-in/file", "/shares", "/invoices"):
             answer = w.page.goto(href + end)
             if answer and answer.ok:
                 w.look(rounds.name_of(href + end) + "-" + href.rsplit("/", 1)[-1])

@@ -206,6 +206,9 @@ const BREAKS: &[(&str, &[&str])] = &[
     ("UPDATE plant_entry SET revision = revision + 1", &["19 what processors"]),
     ("UPDATE plant_entry SET document = '{}' WHERE kind = 'note'", &["19 what processors"]),
     ("UPDATE plant_entry SET answer = 'replaced', answered_at = 1 WHERE kind = 'note'", &["19 what processors"]),
+    ("UPDATE packaged_weight SET revision = revision + 9", &["21 "]),
+    ("DELETE FROM packaged_weight WHERE revision = 1", &["21 "]),
+    ("UPDATE packaged_weight SET on_day = '2001-01-01' WHERE source = 'customer'", &["21 "]),
 ];
 
 #[test]

@@ -44,6 +44,7 @@ pub(crate) fn fill(book: &TestBook) {
     let hog = book.hung_hog();
     let invoice = book.issue(hog.orders[0]);
     book.pay(invoice, "100.00");
+    crate::weight_file::waiting(book, hog.date);
     let voided = book.issue(hog.orders[1]);
     book.act(|tx, doing| gambrel::actions::void_invoice::void_invoice(tx, doing, voided, "wrong side", true));
     let coming = book.date(hog.plant, "2027-11-18");
@@ -54,6 +55,7 @@ pub(crate) fn fill(book: &TestBook) {
     let planned = crate::plan_book::all_of(&crate::plan_book::proposal(book, &crate::plan_book::how()));
     book.act(|tx, doing| gambrel::actions::accept_plan::accept_plan(tx, doing, &planned));
     crate::pickup::ready_with_windows(book, &hog);
+    crate::own_yields::told(book, hog.orders[0]);
     book.order(book.customer("Ned Pell"), hog.offering, gambrel::trade::share::Size::Quarter);
     book.open_to_everybody(&[hog.offering]);
     // Terms, and a request from the farm's page that waits for an answer.

@@ -7,6 +7,7 @@ mod animals;
 mod ledger;
 mod links;
 mod money;
+mod packaged;
 mod pickups;
 mod plans;
 mod plant_page;
@@ -70,6 +71,7 @@ pub fn check(c: &mut DbConn) -> QueryResult<Vec<Checked>> {
         pickups::feeds(c)?,
         plant_page::links(c)?,
         plant_page::entries(c)?,
+        packaged::told(c)?,
     ])
 }
 

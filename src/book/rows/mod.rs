@@ -9,6 +9,7 @@ pub mod ledger;
 pub mod links;
 pub mod money;
 pub mod outbox;
+pub mod packaged;
 pub mod people;
 pub mod pickups;
 pub mod plan;

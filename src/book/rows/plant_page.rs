@@ -5,7 +5,9 @@ use crate::book::at::At;
 use crate::book::ids::{
     AnimalId, DateId, PacketId, PlantEntryId, PlantLinkId, ProcessorId, ReservationId, WeightFileId,
 };
-use crate::book::schema::{packet_receipt, plant_entry, plant_link, plant_session, processor_columns, weight_file};
+use crate::book::schema::{
+    packet_receipt, plant_entry, plant_link, plant_session, processor_columns, weight_file, weight_file_taken,
+};
 use crate::trade::vocabulary::{EntryAnswer, EntryKind, LinkFor};
 use diesel::prelude::*;
 
@@ -112,6 +114,19 @@ pub struct NewWeightFile {
     pub name: String,
     pub content: String,
     pub made_at: At,
+}
+
+/// A file of weights that was taken into the book.
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Identifiable, Insertable)]
+#[diesel(table_name = weight_file_taken, primary_key(date_id, digest))]
+#[diesel(check_for_backend(diesel::sqlite::Sqlite))]
+pub struct WeightFileTaken {
+    pub date_id: DateId,
+    pub digest: String,
+    pub name: String,
+    pub head: i64,
+    pub taken_by: String,
+    pub taken_at: At,
 }
 
 /// Which heading of a processor's files means what.

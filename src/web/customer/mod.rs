@@ -2,6 +2,7 @@
 
 use actix_web::web;
 
+pub mod came_home;
 pub mod cancel;
 pub mod contact;
 pub mod cost;
@@ -36,6 +37,8 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/my/pickup/none", web::post().to(pickup::none));
     cfg.route("/my/contact", web::get().to(contact::show));
     cfg.route("/my/contact", web::post().to(contact::save));
+    cfg.route("/my/came-home", web::get().to(came_home::show));
+    cfg.route("/my/came-home", web::post().to(came_home::save));
     cfg.route("/my/messages", web::get().to(messages::show));
     cfg.route("/my/terms", web::get().to(terms::show));
     cfg.route("/my/terms", web::post().to(terms::accept));

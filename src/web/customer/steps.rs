@@ -248,7 +248,9 @@ fn collected(m: &Mine, now: Now) -> Step {
     match (m.order.0.collected_at, &m.pickup.collected) {
         (Some(at), who) => {
             let step = Step::done(Some(at.day(now.zone)), now.today, "Collected", "Done");
-            step.why(who.as_ref().map_or(String::new(), |c| format!("By {}.", c.by_name)))
+            let step = step.why(who.as_ref().map_or(String::new(), |c| format!("By {}.", c.by_name)));
+            let told = m.billed.map(|_| Link::new("/my/came-home", "Tell us what came home"));
+            Step { links: told.into_iter().collect(), ..step }
         }
         (None, _) => {
             let is_paid = m.facts.balance().is_some_and(|b| !b.is_positive());

@@ -7,6 +7,7 @@ use super::reserve::{reserve_link, share_id, share_of, takes_requests};
 use super::result::{Shown, shown};
 use super::{May, Perhaps, Shared, nothing_here, words};
 use crate::actions::Failure;
+use crate::actions::own_yields::OwnYields;
 use crate::actions::shop_estimate::{Asked, answer, expected};
 use crate::book::at::Now;
 use crate::book::ids::{OfferingId, ProcessorId};
@@ -164,7 +165,7 @@ pub async fn show(req: HttpRequest, app: Shared, farmer: Perhaps, id: web::Path<
             let now = Now { at, today: at.day(farm.zone()), zone: farm.zone() };
             let shop = shop::shop(c, now.today, Some(id))?;
             let made = match shop.offerings.first() {
-                Some(o) => made(&shop, &farm, now, o, &query)?,
+                Some(o) => made(&shop, &farm, now, o, &query, &OwnYields::read(c, &farm, now.today)?)?,
                 None => None,
             };
             Ok((farm, is_on, made))
@@ -187,6 +188,7 @@ fn made(
     now: Now,
     o: &Offering,
     query: &str,
+    own: &OwnYields,
 ) -> Result<Option<Result<EstimatePage, PageError>>, Failure> {
     let Some(d) = defaults(shop, farm, o)? else { return Ok(None) };
     let mut form = match asked(query, &d) {
@@ -198,7 +200,7 @@ fn made(
     let (mut shown_now, mut instead) = (None, String::new());
     match &read {
         Ok(asked) => match answer(shop, farm, o, now.today, asked) {
-            Ok(answered) => shown_now = Some(shown(farm, o, asked, &answered)?),
+            Ok(answered) => shown_now = Some(shown(farm, o, asked, &answered, own)?),
             Err(Failure::Refused(problems)) => {
                 instead = problems.0.into_iter().map(|p| p.sentence).collect::<Vec<_>>().join(" ");
             }

@@ -2,6 +2,7 @@
 
 use super::words;
 use crate::actions::Failure;
+use crate::actions::own_yields::OwnYields;
 use crate::actions::shop_estimate::{Answered, Asked};
 use crate::book::rows::farm::Farm;
 use crate::book::rows::selling::Offering;
@@ -132,7 +133,7 @@ fn notes(a: &Answered, unit: Unit) -> Vec<String> {
 ///
 /// # Errors
 /// [`Failure::Unexpected`] when the catalogue cannot be used.
-pub(super) fn shown(farm: &Farm, o: &Offering, asked: &Asked, a: &Answered) -> Result<Shown, Failure> {
+pub(super) fn shown(farm: &Farm, o: &Offering, asked: &Asked, a: &Answered, own: &OwnYields) -> Result<Shown, Failure> {
     let faulty = |e: &crate::trade::cuts::BadCatalogue| Failure::Unexpected(e.to_string());
     let (catalogue, common) = (catalogue(o.species).map_err(faulty)?, common().map_err(faulty)?);
     let (unit, e) = (farm.unit, &a.estimate);
@@ -159,6 +160,11 @@ pub(super) fn shown(farm: &Farm, o: &Offering, asked: &Asked, a: &Answered) -> R
         2 => "twice a week".to_string(),
         n => format!("{n} times a week"),
     };
+    let own = own.say(&e.hanging, &e.home, a.plant.as_ref().map(|p| p.id));
+    let own = own.map(|own| {
+        let about = said::range(own.expected, own.expected, unit);
+        format!("{} it is about {about} at the expected weight.", own.rests_on("our"))
+    });
     Ok(Shown {
         heading: match all {
             Some(all) => format!("A {share}: about {} all in", words::near(all.expected)),
@@ -178,7 +184,10 @@ pub(super) fn shown(farm: &Farm, o: &Offering, asked: &Asked, a: &Answered) -> R
             format!("How long it lasts: {SERVING_SOURCE}. How often you eat of it is your own figure."),
             "What comes home is reckoned from published cutting yields, with the range that carcasses differ by; nothing is billed by it."
                 .into(),
-        ],
+        ]
+        .into_iter()
+        .chain(own)
+        .collect(),
         cuts,
         cautions: cautions(Some(&e.home)),
     })

@@ -1,6 +1,7 @@
 //! A sheet put into the fields of a form, parameters as lists, and what comes home in words.
 
 use crate::actions::cut_sheet::SheetIn;
+use crate::actions::own_yields::Own;
 use crate::trade::cuts::catalogue::Catalogue;
 use crate::trade::cuts::common::{Common, Parameter};
 use crate::trade::cuts::figure::Figure;
@@ -130,6 +131,15 @@ pub fn home_lines(home: &TakeHome<'_>, unit: Unit) -> Vec<HomeLine> {
         range: range(s.weight.low, s.weight.high, unit),
     }));
     lines
+}
+
+/// "By our own 14 shares (×0.970)", "about 172 lb": what own yields say beside the published range; until there are some, that it rests
+/// on published figures. `whose`: "your" for the farmer, "our" for a customer.
+pub fn own_yields(own: Option<Own>, unit: Unit, whose: &str) -> (String, String) {
+    match own {
+        Some(own) => (own.rests_on(whose), format!("about {}", range(own.expected, own.expected, unit))),
+        None => ("It rests on".into(), "published figures".into()),
+    }
 }
 
 /// "Freezer", "5.5–7.5 cubic feet".

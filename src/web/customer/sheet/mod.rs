@@ -13,6 +13,7 @@ mod start;
 use super::holder::Holder;
 use crate::actions::Failure;
 use crate::actions::cut_sheet::{Basis, SheetIn, basis, look_over};
+use crate::actions::own_yields::OwnYields;
 use crate::actions::plant_offer::{There, of_order};
 use crate::actions::sheet_cost::{Prices, prices};
 use crate::actions::sheet_draft::draft_of;
@@ -58,6 +59,7 @@ struct Seen {
     offered: Offered,
     open: Open<'static>,
     prices: Prices,
+    own: OwnYields,
     steps: Vec<Step>,
     stored: Option<CutSheet>,
     draft: Option<(SheetDraft, SheetIn)>,
@@ -82,6 +84,7 @@ async fn look(holder: &Holder, app: &App) -> Result<Seen, PageError> {
                 offered: Offered::by(there.offer.clone()),
                 open: there.open(&basis)?,
                 prices: prices(c, &basis, &there)?,
+                own: OwnYields::read(c, &farm, today)?,
                 there,
                 steps: steps::all(catalogue),
                 stored: sheets::of(c, &[id])?.remove(&id),

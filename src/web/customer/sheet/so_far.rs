@@ -53,6 +53,8 @@ impl SoFar {
                     packs(show::packs(&home))
                 );
                 sums.push(("Comes home".to_string(), all));
+                let plant = seen.there.plant.as_ref().map(|p| p.id);
+                sums.push(show::own_yields(seen.own.say(&seen.hanging(input), &home, plant), unit, "our"));
                 sums.push(show::freezer(&home));
                 if !home.ground.expected.is_zero() {
                     sums.push(("Ground meat".into(), range(home.ground.low, home.ground.high, unit)));

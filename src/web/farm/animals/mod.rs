@@ -25,6 +25,7 @@ mod lost;
 mod propose;
 mod send;
 mod show;
+mod yields;
 
 /// The routes.
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -33,6 +34,7 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/animals/new", web::post().to(form::add));
     cfg.route("/animals/dates", web::get().to(propose::ask));
     cfg.route("/animals/dates", web::post().to(propose::take));
+    cfg.route("/animals/yields", web::get().to(yields::show));
     cfg.route("/animals/{id}", web::get().to(show::show));
     cfg.route("/animals/{id}/give", web::post().to(show::give));
     cfg.route("/animals/{id}/change", web::get().to(form::change));

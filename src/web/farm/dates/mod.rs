@@ -17,6 +17,7 @@ use askama::Template;
 use chrono::NaiveDate;
 use serde::Deserialize;
 
+mod came_home;
 mod cancel;
 mod form;
 mod head;
@@ -30,6 +31,8 @@ mod shares;
 mod sheets;
 mod sides;
 mod tell;
+mod weigh_file;
+mod weigh_file_look;
 mod weigh_in;
 
 /// The routes.
@@ -43,6 +46,8 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/dates/{id}/cancel", web::get().to(cancel::ask));
     cfg.route("/dates/{id}/cancel", web::post().to(cancel::do_it));
     cfg.route("/dates/{id}/tell", web::post().to(tell::tell));
+    cfg.route("/dates/{id}/came-home", web::get().to(came_home::ask));
+    cfg.route("/dates/{id}/came-home", web::post().to(came_home::save));
     cfg.route("/dates/{id}/head", web::get().to(head::ask));
     cfg.route("/dates/{id}/head", web::post().to(head::put));
     cfg.route("/dates/{id}/shares", web::get().to(shares::ask));
@@ -69,6 +74,12 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/dates/{id}/plant/{entry}/refuse", web::post().to(plant::refuse_it));
     cfg.route("/dates/{id}/weigh-in", web::get().to(weigh_in::ask));
     cfg.route("/dates/{id}/weigh-in", web::post().to(weigh_in::save));
+    cfg.route("/dates/{id}/weigh-in/file", web::get().to(weigh_file::ask));
+    cfg.route("/dates/{id}/weigh-in/file", web::post().to(weigh_file::send));
+    cfg.route("/dates/{id}/weigh-in/file/{file}", web::get().to(weigh_file::columns));
+    cfg.route("/dates/{id}/weigh-in/file/{file}", web::post().to(weigh_file::choose));
+    cfg.route("/dates/{id}/weigh-in/file/{file}/look", web::get().to(weigh_file_look::show));
+    cfg.route("/dates/{id}/weigh-in/file/{file}/look", web::post().to(weigh_file_look::take));
 }
 
 /// How many dates a page of past ones holds.

@@ -165,7 +165,7 @@ fn in_book(w: &WeighIn, unit: &str) -> String {
 }
 
 /// How the book stands to a weight: nothing there, the same, or what differs.
-fn compared(entry: &Carcass, book: Option<&WeighIn>, unit: &str) -> (Standing, String) {
+pub(super) fn compared(entry: &Carcass, book: Option<&WeighIn>, unit: &str) -> (Standing, String) {
     let Some(book) = book else { return (Standing::wait("Not in the book yet"), String::new()) };
     let (mine, theirs) = (entry.says(unit).unwrap_or_default(), in_book(book, unit));
     let mut differs = Vec::new();

@@ -25,7 +25,7 @@ use crate::web::look::words::{count, counted};
 use crate::web::look::{Choices, Frame, Tab, capital, choices};
 use crate::web::notice;
 use crate::web::sent::{Sent, refusal};
-use actix_web::web;
+use actix_web::{HttpResponse, web};
 use askama::Template;
 use std::collections::HashMap;
 
@@ -246,6 +246,23 @@ fn says(done: Recorded) -> String {
     if says.is_empty() { "Nothing was changed.".into() } else { says.join(" ") }
 }
 
+/// What was done, in an address.
+pub(super) fn done_at(id: DateId, done: Recorded) -> String {
+    format!("/dates/{id}?saved={}-{}-{}-{}", done.weighed, done.taken_back, done.gone, done.to_tell)
+}
+
+/// Back to the date, saying what [`done_at`] wrote down.
+pub(super) fn after(id: DateId, url: &str) -> HttpResponse {
+    let counts: Vec<usize> = url.rsplit('=').next().unwrap_or("").split('-').filter_map(|n| n.parse().ok()).collect();
+    let done = match counts.as_slice() {
+        [weighed, taken_back, gone, to_tell] => {
+            Recorded { weighed: *weighed, taken_back: *taken_back, gone: *gone, to_tell: *to_tell }
+        }
+        _ => Recorded::default(),
+    };
+    notice::with(see_other(&format!("/dates/{id}")), &says(done))
+}
+
 pub(super) async fn save(farmer: Farmer, app: web::Data<App>, id: web::Path<DateId>, sent: Sent) -> Answer {
     let id = *id;
     let (mut form, key) = sent.with_key();
@@ -261,20 +278,10 @@ pub(super) async fn save(farmer: Farmer, app: web::Data<App>, id: web::Path<Date
     // What was done travels in the address, so that a form sent twice says the same.
     let done = app.act(&farmer, &key, move |tx, doing| {
         let done = record_weights(tx, doing, &whole)?;
-        Ok(format!("/dates/{id}?saved={}-{}-{}-{}", done.weighed, done.taken_back, done.gone, done.to_tell))
+        Ok(done_at(id, done))
     });
     match done.await {
-        Ok(url) => {
-            let counts: Vec<usize> =
-                url.rsplit('=').next().unwrap_or("").split('-').filter_map(|n| n.parse().ok()).collect();
-            let done = match counts.as_slice() {
-                [weighed, taken_back, gone, to_tell] => {
-                    Recorded { weighed: *weighed, taken_back: *taken_back, gone: *gone, to_tell: *to_tell }
-                }
-                _ => Recorded::default(),
-            };
-            Ok(notice::with(see_other(&format!("/dates/{id}")), &says(done)))
-        }
+        Ok(url) => Ok(after(id, &url)),
         Err(Failure::Stale) => {
             let now = look(&app, id).await?;
             let draft = stale(form.into_draft(), &now, id);

@@ -5,6 +5,7 @@ use actix_web::web;
 pub mod agreed;
 mod asked;
 mod beside;
+pub mod came_home;
 pub mod cancel;
 pub mod change;
 pub mod deposit;
@@ -54,6 +55,8 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/orders/{id}/products", web::post().to(change::save_products));
     cfg.route("/orders/{id}/cut-sheet", web::get().to(sheet::show));
     cfg.route("/orders/{id}/cut-sheet", web::post().to(sheet::save));
+    cfg.route("/orders/{id}/came-home", web::get().to(came_home::show));
+    cfg.route("/orders/{id}/came-home", web::post().to(came_home::save));
     cfg.route("/orders/{id}/link", web::get().to(link::show));
     cfg.route("/orders/{id}/link/send", web::post().to(link::send));
     cfg.route("/orders/{id}/link/show", web::post().to(link::reveal));

@@ -4,6 +4,7 @@ use super::there::{BlockField, block_field, kept_or, limited, name_of, named, ty
 use super::words;
 use crate::actions::Failure;
 use crate::actions::cut_sheet::{Basis, SheetIn, basis, forecast, look_over, save_sheet};
+use crate::actions::own_yields::OwnYields;
 use crate::actions::plant_offer::{There, of_order};
 use crate::actions::share_side::neighbor_panel;
 use crate::actions::sheet_cost::{Prices, prices};
@@ -73,6 +74,7 @@ struct Seen {
     basis: Basis,
     there: There,
     prices: Prices,
+    own: OwnYields,
     stored: Option<CutSheet>,
     begun: Option<SheetDraft>,
     side: Option<SharedSide>,
@@ -88,6 +90,7 @@ async fn look(farmer: &Farmer, app: &App, id: ReservationId) -> Result<Seen, Pag
             let there = of_order(c, &basis)?;
             Ok(Seen {
                 prices: prices(c, &basis, &there)?,
+                own: OwnYields::read(c, &farm, today)?,
                 there,
                 basis,
                 stored: sheets::of(c, &[id])?.remove(&id),
@@ -131,6 +134,8 @@ fn sheet_page(
     if let Some(h) = &home {
         lines = show::home_lines(h, seen.basis.hanging.unit);
         sums.push(("Comes home".into(), range(h.packaged.low, h.packaged.high, seen.basis.hanging.unit)));
+        let plant = seen.there.plant.as_ref().map(|p| p.id);
+        sums.push(show::own_yields(seen.own.say(&seen.basis.hanging, h, plant), seen.basis.hanging.unit, "your"));
         sums.push(("Of hanging weight".into(), format!("about {} %", h.percent_of_hanging.round_dp(0))));
         sums.push(show::freezer(h));
     }

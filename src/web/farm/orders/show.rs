@@ -59,6 +59,8 @@ struct OrderPage {
     is_invoiced: bool,
     is_waiting: bool,
     has_place: bool,
+    /// Whether it has a hanging weight, so that what came home can be told.
+    is_weighed: bool,
     has_deposit: bool,
     /// Of a cancelled order: something is kept, or stands to the customer's credit.
     has_money: bool,
@@ -249,6 +251,7 @@ fn order_page(farmer: &Farmer, id: ReservationId, l: Loaded) -> OrderPage {
         is_invoiced: l.facts.invoice.is_some(),
         is_waiting: r.waiting_since.is_some(),
         has_place: l.facts.share.is_some(),
+        is_weighed: l.facts.weigh_in.is_some() && standing != OrderStanding::Condemned && !is_cancelled,
         has_deposit: l.facts.held.is_positive(),
         has_money: l.facts.held.is_positive() || l.credit.is_positive(),
         cancel_words: if l.facts.held.is_positive() {

@@ -1,0 +1,1 @@
+DROP TABLE weight_file_taken;
