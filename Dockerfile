@@ -6,10 +6,11 @@ RUN cargo build --release --locked
 
 FROM debian:bookworm-slim
 RUN apt-get update && apt-get install -y --no-install-recommends ca-certificates && rm -rf /var/lib/apt/lists/* \
-    && useradd --system --home-dir /data --create-home gambrel
+    && useradd --system --uid 10001 --user-group --home-dir /data --create-home gambrel
 COPY --from=build /src/target/release/gambrel /usr/local/bin/gambrel
 USER gambrel
 WORKDIR /data
 ENV GAMBREL_DATA=/data GAMBREL_LISTEN=0.0.0.0:8080
 EXPOSE 8080
+HEALTHCHECK --interval=10s --timeout=6s --start-period=30s CMD ["gambrel", "health"]
 CMD ["gambrel", "serve"]

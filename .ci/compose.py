@@ -28,6 +28,14 @@ for name, service in services.items():
             wrong.append(f"{key} is not a setting of Gambrel")
         if "PASSWORD" in key and not re.fullmatch(r"\$\{[A-Z_]+:\?.+\}", str(value)):
             wrong.append(f"{name}: {key} has a default")
+    if name == "gambrel":
+        for key, want in (("read_only", True), ("cap_drop", ["ALL"]), ("security_opt", ["no-new-privileges:true"])):
+            if service.get(key) != want:
+                wrong.append(f"gambrel: {key} is {service.get(key)!r}, not {want!r}")
+        if str(service.get("user", "0")).split(":")[0] in {"0", "root"}:
+            wrong.append("gambrel runs as root")
+    if name != "mail" and not service.get("healthcheck"):
+        wrong.append(f"{name} has no healthcheck")
     for needed in service.get("depends_on", {}):
         if needed not in services:
             wrong.append(f"{name} waits for {needed}, which is not there")

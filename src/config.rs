@@ -60,6 +60,27 @@ pub const KEYS: &[Key] = &[
         secret: false,
     },
     Key {
+        env: "GAMBREL_TLS_CERT",
+        file: "tls_cert",
+        default: "",
+        about: "File with the certificate chain (PEM), to serve https without a proxy. Needs GAMBREL_TLS_KEY and a GAMBREL_PUBLIC_URL with https.",
+        secret: false,
+    },
+    Key {
+        env: "GAMBREL_TLS_KEY",
+        file: "tls_key",
+        default: "",
+        about: "File with the key of the certificate (PEM).",
+        secret: false,
+    },
+    Key {
+        env: "GAMBREL_METRICS",
+        file: "metrics",
+        default: "",
+        about: "Address and port on this machine, such as 127.0.0.1:9100, where a monitor reads figures at /metrics (Prometheus text format).",
+        secret: false,
+    },
+    Key {
         env: "GAMBREL_TRUST_PROXY",
         file: "trust_proxy",
         default: "no",
@@ -131,6 +152,10 @@ pub struct Config {
     pub listen_is_default: bool,
     /// Address people type, without a slash at the end; none = derived from `listen`.
     pub public_url: Option<String>,
+    /// Certificate chain and key, to serve https without a proxy.
+    pub tls: Option<(PathBuf, PathBuf)>,
+    /// Address of the monitor's figures, on this machine.
+    pub metrics: Option<SocketAddr>,
     /// Whether the proxy's word on the visitor's address counts.
     pub trust_proxy: bool,
     /// Mail server, as written.
@@ -215,6 +240,23 @@ impl Config {
             Some(u) => return Err(format!("GAMBREL_PUBLIC_URL must begin with http:// or https://, not “{u}”")),
             None => None,
         };
+        let tls = match (some("GAMBREL_TLS_CERT"), some("GAMBREL_TLS_KEY")) {
+            (None, None) => None,
+            (Some(cert), Some(key)) => Some((PathBuf::from(cert), PathBuf::from(key))),
+            _ => return Err("GAMBREL_TLS_CERT and GAMBREL_TLS_KEY go together: set both, or none".into()),
+        };
+        if tls.is_some() && !public_url.as_deref().is_some_and(|u| u.starts_with("https://")) {
+            return Err("with GAMBREL_TLS_CERT set GAMBREL_PUBLIC_URL too, to the https:// address people type".into());
+        }
+        let metrics = match some("GAMBREL_METRICS").map(|text| (text.parse::<SocketAddr>(), text)) {
+            None => None,
+            Some((Ok(addr), _)) if addr.ip().is_loopback() => Some(addr),
+            Some((_, text)) => {
+                return Err(format!(
+                    "GAMBREL_METRICS is an address and port on this machine like 127.0.0.1:9100, not “{text}”"
+                ));
+            }
+        };
         Ok(Self {
             place,
             data,
@@ -224,6 +266,8 @@ impl Config {
             })?,
             listen_is_default: values.get("GAMBREL_LISTEN").is_some_and(|(_, origin)| *origin == "default"),
             public_url,
+            tls,
+            metrics,
             trust_proxy: yes("GAMBREL_TRUST_PROXY", get("GAMBREL_TRUST_PROXY"))?,
             smtp_url: some("SMTP_URL"),
             smtp_plain: yes("GAMBREL_SMTP_PLAIN", get("GAMBREL_SMTP_PLAIN"))?,
@@ -280,6 +324,21 @@ mod tests {
         assert!(listed.iter().any(|l| l.0 == "GAMBREL_LISTEN" && l.2 == "environment"));
         assert!(listed.iter().any(|l| l.0 == "GAMBREL_DATA" && l.1 == "barn" && l.2 == "file"));
         assert!(!c.listen_is_default);
+    }
+
+    #[test]
+    fn figures_stay_on_this_machine_and_a_certificate_has_its_key_and_address() {
+        let of = |pairs: &[(&str, &str)]| Config::from_parts(&env(pairs), None);
+        assert_eq!(of(&[("GAMBREL_METRICS", "127.0.0.1:9100")]).unwrap().metrics.unwrap().port(), 9100);
+        assert!(of(&[]).unwrap().metrics.is_none());
+        for beyond in ["0.0.0.0:9100", "192.0.2.1:9100", "9100"] {
+            assert!(of(&[("GAMBREL_METRICS", beyond)]).err().unwrap().contains(beyond));
+        }
+        let (cert, key) = (("GAMBREL_TLS_CERT", "c.pem"), ("GAMBREL_TLS_KEY", "k.pem"));
+        assert!(of(&[cert]).err().unwrap().contains("go together"));
+        assert!(of(&[cert, key]).err().unwrap().contains("GAMBREL_PUBLIC_URL"));
+        assert!(of(&[cert, key, ("GAMBREL_PUBLIC_URL", "http://farm.example")]).is_err());
+        assert!(of(&[cert, key, ("GAMBREL_PUBLIC_URL", "https://farm.example")]).unwrap().tls.is_some());
     }
 
     #[test]

@@ -13,13 +13,14 @@
 //! | [`demo`] | the invented farm, told through the real actions | `actions` and what lies below |
 //!
 //! Beside them: [`config`] (the operator's settings), [`clock`] (where "now" comes from), [`secret`] (random tokens and their
-//! hashes), [`serve`] (the running service).
+//! hashes), [`serve`] (the running service), [`health`] (asks it whether it is well).
 
 pub mod actions;
 pub mod book;
 pub mod clock;
 pub mod config;
 pub mod demo;
+pub mod health;
 pub mod keep;
 pub mod paper;
 pub mod post;

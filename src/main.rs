@@ -54,6 +54,8 @@ enum Command {
         #[arg(long)]
         without_second_factor: bool,
     },
+    /// Ask the running service whether it can read its book, for a monitor; fails when it does not answer well within 5 seconds.
+    Health,
     /// Print every setting in force and where it came from.
     Config,
     /// Verify on the book of the settings what must always hold; changes nothing, and may run while it is served.
@@ -164,6 +166,7 @@ fn run(command: &Command) -> Result<ExitCode, String> {
             let link = change_password::link_by_hand(&config, &store, mail, *without_second_factor, Clock::Real.at())?;
             say(&format!("Choose another password here, once and within 30 minutes, while Gambrel is served:\n{link}"));
         }
+        Command::Health => say(&gambrel::health::ask(&Config::read()?)?),
         Command::Config => {
             for (name, value, origin, about) in Config::read()?.listed() {
                 say(&format!("{name} = {value}   ({origin})\n    {about}"));

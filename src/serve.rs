@@ -12,6 +12,7 @@ use crate::post::smtp::TRY_LIMIT;
 use crate::secret;
 use crate::web::app::App;
 use crate::web::server::service;
+use crate::web::tls;
 use std::io::Write;
 use std::net::{SocketAddr, TcpListener};
 
@@ -25,6 +26,7 @@ pub async fn serve(config: Config, store: Store) -> Result<(), String> {
     let listener = listen(&config)?;
     let addr = listener.local_addr().map_err(|e| format!("the address cannot be read: {e}"))?;
     let url = config.public_url.clone().unwrap_or_else(|| format!("http://{addr}"));
+    let tls = config.tls.as_ref().map(|(cert, key)| tls::from_files(cert, key)).transpose()?;
     if config.public_url.is_none() && !addr.ip().is_loopback() {
         tracing::warn!(
             "serving beyond this machine without GAMBREL_PUBLIC_URL: put a proxy with https in front and set it"
@@ -54,16 +56,23 @@ pub async fn serve(config: Config, store: Store) -> Result<(), String> {
     let clock = app.clock.clone();
     let keeper = actix_web::rt::spawn(clock_worker(app.store.clone(), move || clock.at(), app.mail.clone()));
     actix_web::rt::spawn(keep_copies(app.clone()));
+    let monitor = serve_figures(&app)?;
     let shared = app.clone();
     let server = actix_web::HttpServer::new(move || service(shared.clone()))
         .workers(std::thread::available_parallelism().map_or(2, |n| n.get().min(4)))
         .client_request_timeout(std::time::Duration::from_secs(15))
-        .shutdown_timeout(10)
-        .listen(listener)
-        .map_err(|e| format!("the address {addr} cannot be served: {e}"))?
-        .run();
+        .shutdown_timeout(10);
+    let server = match tls {
+        Some(tls) => server.listen_rustls_0_23(listener, tls),
+        None => server.listen(listener),
+    }
+    .map_err(|e| format!("the address {addr} cannot be served: {e}"))?
+    .run();
     let served = server.await.map_err(|e| format!("the service stopped: {e}"));
     keeper.abort();
+    if let Some(monitor) = monitor {
+        monitor.stop(false).await;
+    }
     if let Some((room, worker)) = mail {
         // The message it is at is finished first: a send cut off between the server's word and our note would go out again.
         room.stop();
@@ -87,6 +96,23 @@ async fn keep_copies(app: App) {
         }
         tokio::time::sleep(std::time::Duration::from_secs(600)).await;
     }
+}
+
+/// Serves the figures for a monitor on their own address, if the settings name one.
+fn serve_figures(app: &App) -> Result<Option<actix_web::dev::ServerHandle>, String> {
+    let Some(addr) = app.config.metrics else { return Ok(None) };
+    let data = actix_web::web::Data::new(app.clone());
+    let server = actix_web::HttpServer::new(move || {
+        actix_web::App::new().app_data(data.clone()).configure(crate::web::figures::routes)
+    })
+    .workers(1)
+    .disable_signals()
+    .bind(addr)
+    .map_err(|e| format!("the address {addr} of GAMBREL_METRICS cannot be served: {e}"))?
+    .run();
+    let handle = server.handle();
+    actix_web::rt::spawn(server);
+    Ok(Some(handle))
 }
 
 /// Starts the mail worker, if the settings name a mail server.

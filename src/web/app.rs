@@ -1,5 +1,6 @@
 //! What every handler shares: the book, the clock, the settings, and the two ways to the book.
 
+use super::figures::Figures;
 use super::reserve::stranger::Strangers;
 use crate::actions::{Doing, Failure};
 use crate::book::accounts;
@@ -55,6 +56,8 @@ pub struct App {
     pub drawing: Arc<Semaphore>,
     /// What strangers may do without signing in.
     pub strangers: Arc<Strangers>,
+    /// What a monitor may ask for.
+    pub figures: Arc<Figures>,
     /// Wakes the mail worker when a message was queued.
     pub mail: Arc<Notify>,
 }
@@ -65,6 +68,7 @@ impl App {
         let quota =
             Quota::with_period(Duration::from_secs(90)).unwrap_or_else(|| Quota::per_minute(TRIES)).allow_burst(TRIES);
         Self {
+            figures: Arc::new(Figures::new(clock.at().0)),
             store,
             config: Arc::new(config),
             clock,

@@ -1,4 +1,4 @@
-//! What holds for every request: no writing from other sites, headers on every answer, and a line in the log.
+//! What holds for every request: no writing from other sites, headers on every answer, a line in the log, and a count for the monitor.
 
 use super::app::App;
 use super::errors::error_page;
@@ -87,7 +87,11 @@ pub async fn guard(
         .iter()
         .find(|p| path.starts_with(**p))
         .map_or(path.clone(), |p| format!("{p}…"));
-    tracing::info!(method = %method, path = %logged, status = status.as_u16(), millis = began.elapsed().as_millis() as u64, "request");
+    let took = began.elapsed();
+    if let Some(app) = &app {
+        app.figures.answered(status.as_u16(), took);
+    }
+    tracing::info!(method = %method, path = %logged, status = status.as_u16(), millis = took.as_millis() as u64, "request");
     Ok(answer)
 }
 

@@ -60,6 +60,7 @@ mod requests;
 mod sale_terms;
 mod season;
 mod security;
+mod serving;
 mod shared_side;
 mod sheet_draft;
 mod sheets_due;
