@@ -4,7 +4,10 @@ WORKDIR /src
 COPY . .
 RUN cargo build --release --locked
 
-FROM debian:bookworm-slim
+# The database's own image, for its pg_dump and pg_restore, which make and open the copies of a book in PostgreSQL: they must not be
+# older than the server. Nothing of the server itself is started here.
+FROM postgres:17-bookworm
+ENTRYPOINT []
 RUN apt-get update && apt-get install -y --no-install-recommends ca-certificates && rm -rf /var/lib/apt/lists/* \
     && useradd --system --uid 10001 --user-group --home-dir /data --create-home gambrel
 COPY --from=build /src/target/release/gambrel /usr/local/bin/gambrel

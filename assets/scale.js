@@ -76,8 +76,10 @@
       return false;
     }
     drop(key);
-    var heading = page.getElementById("heading"), mine = document.getElementById("heading");
-    if (heading && mine) mine.textContent = heading.textContent;
+    ["heading", "jump"].forEach(function (part) {
+      var theirs = page.getElementById(part), mine = document.getElementById(part);
+      if (theirs && mine) mine.replaceWith(document.importNode(theirs, true));
+    });
     if (!here || !formOf(item)) return true;
     var fresh = document.importNode(row, true), form = fresh.querySelector("form");
     here.replaceWith(fresh);

@@ -46,6 +46,13 @@ pub const KEYS: &[Key] = &[
         secret: true,
     },
     Key {
+        env: "GAMBREL_PG_TOOLS",
+        file: "pg_tools",
+        default: "",
+        about: "Folder of pg_dump and pg_restore, for the copies of a book in PostgreSQL; looked for on PATH when empty. none = copies are made by other means, and Gambrel makes none.",
+        secret: false,
+    },
+    Key {
         env: "GAMBREL_LISTEN",
         file: "listen",
         default: "127.0.0.1:8080",
@@ -146,6 +153,10 @@ pub struct Config {
     pub data: PathBuf,
     /// Second folder for copies of the book.
     pub backup_to: Option<PathBuf>,
+    /// Folder of pg_dump and pg_restore; none = found on PATH.
+    pub pg_tools: Option<PathBuf>,
+    /// Whether a book in PostgreSQL is copied by other means than ours.
+    pub pg_copied_elsewhere: bool,
     /// Address to serve on.
     pub listen: SocketAddr,
     /// Whether `listen` is the default, so that another port may be used when it is taken.
@@ -261,6 +272,8 @@ impl Config {
             place,
             data,
             backup_to: some("GAMBREL_BACKUP_TO").map(PathBuf::from),
+            pg_tools: some("GAMBREL_PG_TOOLS").filter(|v| v != "none").map(PathBuf::from),
+            pg_copied_elsewhere: get("GAMBREL_PG_TOOLS") == "none",
             listen: get("GAMBREL_LISTEN").parse().map_err(|_| {
                 format!("GAMBREL_LISTEN is an address and port like 127.0.0.1:8080, not “{}”", get("GAMBREL_LISTEN"))
             })?,
@@ -296,6 +309,28 @@ impl Config {
                 (k.env, value, origin, k.about)
             })
             .collect()
+    }
+
+    /// These settings for a book elsewhere: a `postgres://` URL, or a folder for an embedded one.
+    ///
+    /// # Errors
+    /// A sentence for the operator.
+    pub fn at(&self, address: &str) -> Result<Self, String> {
+        let mut there = self.clone();
+        if address.contains("://") {
+            there.place = Place::from_url(address)?;
+        } else if address.is_empty() {
+            return Err("name a folder or a postgres:// URL".into());
+        } else {
+            there.data = PathBuf::from(address);
+            there.place = Place::in_folder(&there.data);
+        }
+        Ok(there)
+    }
+
+    /// Whether Gambrel itself makes the copies of this book.
+    pub fn makes_copies(&self) -> bool {
+        self.place.is_embedded() || !self.pg_copied_elsewhere
     }
 
     /// Whether people reach the service over https.

@@ -46,6 +46,31 @@ enum Command {
         #[arg(long)]
         folder: Option<std::path::PathBuf>,
     },
+    /// Write the whole book into one JSON file, described in docs/book-json.md; may run while it is served.
+    Export {
+        /// The file; it must not be there yet.
+        file: std::path::PathBuf,
+        /// Leave out hashes of passwords, second factors, sign-ins and private links.
+        #[arg(long)]
+        without_secrets: bool,
+        /// Look at the demo's book in this folder instead.
+        #[arg(long)]
+        folder: Option<std::path::PathBuf>,
+    },
+    /// Read a file written by `export` into an empty book, and verify it.
+    Import {
+        /// The file.
+        file: std::path::PathBuf,
+    },
+    /// Move the book to another place, SQLite or PostgreSQL, and compare both. The one it comes from stays as it is.
+    Move {
+        /// Where to: postgres://…, or a folder for an embedded book; - to read it from standard input, because a URL may hold a password.
+        #[arg(long)]
+        to: String,
+        /// Move the demo's book in this folder instead.
+        #[arg(long)]
+        folder: Option<std::path::PathBuf>,
+    },
     /// Print a link with which the person of this mail address chooses another password; good once, for 30 minutes.
     ResetPassword {
         /// The mail address the person signs in with.
@@ -159,6 +184,49 @@ fn run(command: &Command) -> Result<ExitCode, String> {
                 say(&line);
             }
         }
+        Command::Export { file, without_secrets, folder } => {
+            let config = settings_of(folder.as_deref())?;
+            log_to_stderr(&config)?;
+            there_is_a_book(&config.place)?;
+            let store = open(&config)?;
+            let done = keep::whole::export(&store, file, Clock::Real.at(), !without_secrets)?;
+            say(&format!("{} was written: {} rows in {} tables.", file.display(), done.rows(), done.sums.len()));
+            say(match without_secrets {
+                true => "Passwords, second factors, sign-ins and private links are not in it.",
+                false => {
+                    "It holds the hashes of passwords and private links: keep it as you keep the book. --without-secrets leaves them out."
+                }
+            });
+        }
+        Command::Import { file } => {
+            let config = Config::read()?;
+            log_to_stderr(&config)?;
+            let _alone = keep::hold::nobody_else(&config)?;
+            let done = keep::whole::import(&open(&config)?, file)?;
+            say(&taken(&done));
+            if !done.has_secrets {
+                say("No passwords were in it: `gambrel reset-password MAIL` gives each person a link to choose one.");
+            }
+        }
+        Command::Move { to, folder } => {
+            let config = settings_of(folder.as_deref())?;
+            log_to_stderr(&config)?;
+            there_is_a_book(&config.place)?;
+            let target = config.at(&address(to)?)?;
+            if target.place == config.place {
+                return Err("that is where the book is".into());
+            }
+            let _alone = keep::hold::nobody_else(&config)?;
+            let _there = (target.data != config.data).then(|| keep::hold::nobody_else(&target)).transpose()?;
+            let done = keep::move_book::move_into(&open(&config)?, &open(&target)?, Clock::Real.at())?;
+            say(&taken(&done));
+            say(&format!(
+                "{} holds the same as {}: every table was compared. The old one was not changed; serve the new one with {} from now on.",
+                target.place.shown(),
+                config.place.shown(),
+                if target.place.is_embedded() { "GAMBREL_DATA and without DATABASE_URL" } else { "DATABASE_URL" }
+            ));
+        }
         Command::ResetPassword { mail, without_second_factor } => {
             let config = Config::read()?;
             there_is_a_book(&config.place)?;
@@ -201,6 +269,25 @@ fn run(command: &Command) -> Result<ExitCode, String> {
         }
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// What was read into a book, in words.
+fn taken(done: &keep::whole::Done) -> String {
+    let steps = match done.steps.len() {
+        0 => String::new(),
+        n => format!(" Its tables were brought up to date in {n} steps."),
+    };
+    format!("{} rows in {} tables were taken.{steps} All {} rules hold.", done.rows(), done.sums.len(), done.rules)
+}
+
+/// An address as it was written, or read from standard input.
+fn address(written: &str) -> Result<String, String> {
+    if written != "-" {
+        return Ok(written.to_string());
+    }
+    let mut line = String::new();
+    std::io::stdin().read_line(&mut line).map_err(|e| format!("standard input cannot be read: {e}"))?;
+    Ok(line.trim().to_string())
 }
 
 /// Opens the book. When this program brings its tables up to date, a verified copy is made first and the change rehearsed on it.

@@ -21,6 +21,20 @@ pub fn accept_by_link(tx: &mut Tx, doing: &Doing, order: ReservationId, number: 
     accept(tx, doing, order, &terms, AcceptedBy::Link, doing.now.today)
 }
 
+/// Notes that the customer was told this version while ordering, in person or on the phone, and agreed.
+///
+/// # Errors
+/// [`Failure::Refused`] when the words changed since the page was opened.
+pub fn accept_spoken(tx: &mut Tx, doing: &Doing, order: ReservationId, number: i64) -> Result<(), Failure> {
+    let terms = sale_terms::in_force(tx.conn())?.filter(|t| t.number == number).ok_or_else(|| {
+        Failure::refuse(
+            "agreed",
+            "The terms were changed while you had this page open. Look at them in Settings, then tick it again.",
+        )
+    })?;
+    accept(tx, doing, order, &terms, AcceptedBy::Person, doing.now.today)
+}
+
 /// Notes that the customer accepted on paper or in person on a day: the words that were in force on it.
 ///
 /// # Errors

@@ -11,7 +11,7 @@ use crate::book::ids::{DateId, MessageId, OfferingId, PriceId, RequestId};
 use crate::book::rows::outbox::NewMessage;
 use crate::book::rows::requests::NewReserveRequest;
 use crate::book::store::Tx;
-use crate::book::{farm, offerings, outbox, requests, sale_terms};
+use crate::book::{farm, offerings, outbox, public_page, requests, sale_terms};
 use crate::post::envelope::{check_address, new_message_id};
 use crate::post::wording::{Purpose, Values};
 use crate::trade::requests::{CONFIRM_HOURS, MOST_OF_ONE, MOST_UNCONFIRMED, Requests};
@@ -61,13 +61,17 @@ pub struct Asking {
 /// kept, and whoever asked is told the same as everybody.
 ///
 /// # Errors
-/// [`Failure::Refused`] when requests are off, the share, price, terms or dates are not what the page showed, or too many wait.
+/// [`Failure::Refused`] when requests are off, strangers do not see the offering, the share, price, terms or dates are not what the page showed, or too many wait.
 pub fn ask_to_reserve(tx: &mut Tx, doing: &Doing, input: &Asking) -> Result<Option<RequestId>, Failure> {
     let farm = farm::get(tx.conn())?;
     if farm.requests == Requests::Off {
         return Err(Failure::refuse("", "Shares cannot be asked for here at the moment. Please call or write to us."));
     }
     let o = offerings::get(tx.conn(), input.offering)?;
+    // Whoever calls this: what strangers do not see, they cannot ask for.
+    if !public_page::shows(tx.conn(), o.id)? {
+        return Err(Failure::refuse("", "This is not on our page at the moment. Please call or write to us."));
+    }
     let mut problems = Problems::default();
     if o.closed_at.is_some() {
         problems.add("share", "This is not for sale any more. Please call or write to us.");

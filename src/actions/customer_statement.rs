@@ -35,8 +35,14 @@ fn words(change: &Change) -> String {
         Act::Keep => with("Kept deposit owed back to you", order),
         Act::Transfer => with("Share transferred, with its deposit", order),
         Act::Bounce => with("Payment returned by the bank, with any charge", invoice),
+        // What was charged after the invoice has no other paper than this one.
+        Act::Storage if !change.through.is_empty() => with(&change.through, invoice),
+        Act::Interest if !change.through.is_empty() => with(&change.through, invoice),
         Act::Storage => with("Storage", invoice),
-        Act::UseCredit | Act::Carry => with(change.kind.label(), invoice),
+        Act::Interest => with("Interest", invoice),
+        Act::Match => with("Payment, thank you", invoice),
+        // The last two are about nobody who is known, and stand on no customer's statement.
+        Act::UseCredit | Act::Carry | Act::Unmatched | Act::UnmatchedBack => with(change.kind.label(), invoice),
     }
 }
 

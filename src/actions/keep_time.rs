@@ -36,6 +36,7 @@ pub const JOBS: &[Job] = &[
     Job { name: "offers from the waiting list that lapse", run: super::offer_share::lapse_offers },
     Job { name: "requests that were not confirmed", run: super::confirm_request::forget_unconfirmed },
     Job { name: "reminders of pickup", run: super::pickup_time::remind_of_pickup },
+    Job { name: "letters about overdue balances", run: super::balance_letter::remind_of_balances },
 ];
 
 /// Gambrel acting by itself, on the farm's day; none while the farm is not set up.

@@ -23,6 +23,9 @@ pub mod answer_request;
 pub mod ask_place;
 pub mod ask_to_cancel;
 pub mod ask_to_reserve;
+pub mod balance_letter;
+pub mod bank_file;
+pub mod bank_line;
 pub mod book_date;
 pub mod bounce_payment;
 pub mod calendar_feed;
@@ -34,6 +37,7 @@ pub mod change_farm;
 pub mod change_order;
 pub mod change_password;
 pub mod change_processor;
+pub mod charge_interest;
 pub mod charge_storage;
 pub mod check_book;
 pub mod choose_pickup;
@@ -45,13 +49,17 @@ pub mod correct_weight;
 pub mod credit_part;
 pub mod customer_statement;
 pub mod cut_sheet;
+pub mod deposit_slip;
 pub mod draft_invoice;
 pub mod draft_words;
 pub mod edit_wording;
+pub mod enter_cost;
 pub mod estimate_cost;
 pub mod export_ledger;
+pub mod export_tables;
 pub mod give_back;
 pub mod handle_message;
+pub mod import_list;
 pub mod issue_invoices;
 pub mod keep_deposit;
 pub mod keep_time;
@@ -61,10 +69,12 @@ pub mod link_in_mail;
 pub mod lose_animal;
 pub mod mail_password_link;
 pub mod mail_test;
+pub mod make_bill_of_sale;
 pub mod make_packet;
 pub mod make_receipt;
 pub mod message_values;
 pub mod move_up;
+pub mod note_export;
 pub mod offer;
 pub mod offer_share;
 pub mod own_yields;
@@ -95,6 +105,7 @@ pub mod receipt_later;
 pub mod record_deposit;
 pub mod record_payment;
 pub mod record_weights;
+pub mod remember_yields;
 pub mod say_ready;
 pub mod second_factor;
 pub mod send_animal;
@@ -103,10 +114,12 @@ pub mod send_packet;
 pub mod share_side;
 pub mod sheet_cost;
 pub mod sheet_draft;
+pub mod sheet_in;
 pub mod sheet_open;
 pub mod sheet_request;
 pub mod sheet_time;
 pub mod shop_estimate;
+pub mod take_ready_back;
 pub mod take_reservation;
 pub mod take_weight_file;
 pub mod tell_moves;
@@ -114,6 +127,7 @@ pub mod tell_owners;
 pub mod tell_packaged;
 pub mod transfer_share;
 pub mod undo_plan;
+pub mod unmatched_money;
 pub mod void_invoice;
 pub mod write_off;
 pub mod write_shares_left;
@@ -180,6 +194,11 @@ impl From<StoreError> for Failure {
             StoreError::Db(DbError::DatabaseError(DatabaseErrorKind::ForeignKeyViolation, _)) => Self::refuse(
                 "",
                 "Something chosen on this page is not in the book any more. Open the page again and choose from what it shows.",
+            ),
+            // A sentence and not a failure of the machine, so that every form keeps what was typed.
+            StoreError::Busy => Self::refuse(
+                "",
+                "Others are writing into the book at this moment, so nothing of yours was saved. What you typed is still here: save it once more.",
             ),
             e => Self::Store(e),
         }
@@ -248,5 +267,9 @@ impl Doing {
     /// The posting of this act about a customer, counting for a day.
     pub fn posting(&self, kind: Act, day: NaiveDate, customer: CustomerId) -> Posting {
         Posting::new(kind, day, customer, &self.actor, self.now.at)
+    }
+    /// The posting of this act about nobody who is known, counting for a day.
+    pub fn posting_of_nobody(&self, kind: Act, day: NaiveDate) -> Posting {
+        Posting::about(kind, day, None, &self.actor, self.now.at)
     }
 }

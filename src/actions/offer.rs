@@ -97,7 +97,9 @@ pub fn add_offering(
     )?;
     let line = format!("{} {} was put up for sale, {} head", input.species.label(), input.season, input.head_count);
     tell(tx, doing, line, String::new())?;
-    set_prices(tx, doing, id, prices, from)?;
+    if !prices.is_empty() {
+        set_prices(tx, doing, id, prices, from)?;
+    }
     Ok(id)
 }
 

@@ -5,6 +5,7 @@ use super::make_packet::packet_again;
 use crate::book::conn::DbConn;
 use crate::book::ids::PacketId;
 use crate::book::outbox;
+use crate::paper::bill_of_sale::BillOfSale;
 use crate::paper::confirmation::Confirmation;
 use crate::paper::credit_note::CreditNote;
 use crate::paper::invoice::Invoice;
@@ -29,6 +30,7 @@ pub fn paper_again(c: &mut DbConn, kind: PaperKind, id: i64) -> Result<(String, 
         PaperKind::CreditNote | PaperKind::PartCredit => read::<CreditNote>(&document)?.pdf(),
         PaperKind::RefundSlip => read::<RefundSlip>(&document)?.pdf(),
         PaperKind::Confirmation => read::<Confirmation>(&document)?.pdf(),
+        PaperKind::BillOfSale => read::<BillOfSale>(&document)?.pdf(),
         PaperKind::Packet => read::<Packet>(&document)?.pdf(),
     };
     let name = format!("{} {number}.pdf", kind.label());

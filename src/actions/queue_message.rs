@@ -60,6 +60,14 @@ pub fn common_values(farm: &Farm, customer_name: &str) -> Values {
 /// # Errors
 /// [`Failure::Refused`] when a placeholder of the wording has nothing to stand for.
 pub fn queue_message(tx: &mut Tx, doing: &Doing, say: &ToSay) -> Result<MessageId, Failure> {
+    queue_message_by(tx, doing, say, None)
+}
+
+/// The same by a channel that somebody chose: a letter for a customer who has mail.
+///
+/// # Errors
+/// As [`queue_message`].
+pub fn queue_message_by(tx: &mut Tx, doing: &Doing, say: &ToSay, by: Option<Channel>) -> Result<MessageId, Failure> {
     let c = tx.conn();
     let farm = farm::get(c)?;
     let customer: Customer = customer::table.find(say.customer).select(Customer::as_select()).first(c)?;
@@ -68,7 +76,10 @@ pub fn queue_message(tx: &mut Tx, doing: &Doing, say: &ToSay) -> Result<MessageI
     let words = wording.fill(say.purpose, &values).map_err(|fault| {
         Failure::refuse("", format!("The message “{}” cannot be written. {}", say.purpose.label(), fault.sentence))
     })?;
-    let (channel, to_address) = channel_for(&customer);
+    let (channel, to_address) = match by {
+        Some(Channel::Letter) => (Channel::Letter, customer.address.trim().to_owned()),
+        _ => channel_for(&customer),
+    };
     let now = doing.now.at;
     let id = outbox::add(
         tx,

@@ -3,6 +3,7 @@
 //! Nothing here touches weights; [`super::take_weight_file`] does, by a button.
 
 use super::record_weights::{self as weights, WeighForm, WeighRow, doubts_about, says_what_is_stored};
+use super::sheet_in::{self, KEPT};
 use super::{Doing, Failure, Problems};
 use crate::book::at::At;
 use crate::book::conn::DbConn;
@@ -17,31 +18,14 @@ use crate::trade::carcass::Hung;
 use crate::trade::dressing::{Doubt, Dressed};
 use crate::trade::fold::fold;
 use crate::trade::sheet_file::columns::{Known, Matched, remember, remembered};
-use crate::trade::sheet_file::{Fault, Table, decode};
+use crate::trade::sheet_file::{Fault, Table};
 use crate::trade::vocabulary::CarcassBasis;
 use crate::trade::weigh_file::{Fate, Said, guessed, mismatched, read};
 use crate::trade::weight::Weight;
 use chrono::NaiveDate;
 use std::collections::{HashMap, HashSet};
 
-/// How long a file waits: a day, in milliseconds.
-const KEPT: i64 = 24 * 60 * 60 * 1000;
-
-fn refused(field: &str, fault: &Fault) -> Failure {
-    Failure::refuse(field, fault.sentence())
-}
-
-/// The text and table of a file, before anything is kept. It may take a moment: not in a transaction.
-///
-/// # Errors
-/// [`Failure::Refused`] about the field `file` when it is no table.
-pub fn open(bytes: &[u8]) -> Result<String, Failure> {
-    let (text, _) = decode(bytes).map_err(|f| refused("file", &f))?;
-    Table::read(&text).map_err(|f| refused("file", &f))?;
-    Ok(text)
-}
-
-/// Keeps a file that [`open`] read; it is forgotten when it was taken, and when another one comes a day later.
+/// Keeps a file that [`sheet_in::open`] read; it is forgotten when it was taken, and when another one comes a day later.
 ///
 /// # Errors
 /// [`Failure::NotFound`] without such a date, [`Failure::Refused`] when it is cancelled.
@@ -74,8 +58,7 @@ pub struct Opened {
 
 fn known(c: &mut DbConn, plant: ProcessorId) -> Result<Vec<Known>, Failure> {
     let row = weight_files::columns(c, plant)?;
-    // What an older Gambrel wrote and this one cannot read is matched anew.
-    Ok(row.and_then(|r| serde_json::from_str(&r.document).ok()).unwrap_or_default())
+    Ok(sheet_in::known(row.as_ref().map(|r| r.document.as_str())))
 }
 
 /// What a file's text is known by when it comes again.
@@ -90,7 +73,7 @@ pub fn digest(file: &WeightFile) -> String {
 pub fn look(c: &mut DbConn, date: DateId, id: WeightFileId) -> Result<Opened, Failure> {
     let (row, plant) = dates::get(c, date)?;
     let file = weight_files::get(c, row.id, id)?;
-    let table = Table::read(&file.content).map_err(|f| refused("", &f))?;
+    let table = sheet_in::table(&file.content)?;
     let known = known(c, plant.id)?;
     let matched = remembered(&known, &table.headings).filter(|m| mismatched(&table, m).is_empty()).cloned();
     let taken = weight_files::taken(c, date, &digest(&file))?;
@@ -117,7 +100,7 @@ pub fn match_columns(
     }
     problems.check()?;
     let all = remember(known(tx.conn(), opened.plant)?, &opened.table.headings, columns.clone());
-    let document = serde_json::to_string(&all).map_err(|e| Failure::Unexpected(e.to_string()))?;
+    let document = sheet_in::document(&all)?;
     let row = ProcessorColumns { processor_id: opened.plant, document, changed_at: doing.now.at };
     weight_files::put_columns(tx, &row)?;
     let line = format!("The columns of the file “{}” were matched", opened.file.name);

@@ -3,7 +3,8 @@
 use super::make_receipt::{Part, make_receipt, method_words};
 use super::queue_message::{ToSay, queue_message};
 use super::{Doing, Failure, message_values};
-use crate::book::ids::{ReceiptId, ReservationId};
+use crate::book::ids::{PaymentId, ReceiptId, ReservationId, UnmatchedId};
+use crate::book::ledger::Posting;
 use crate::book::payments::{self, For};
 use crate::book::rows::money::NewPayment;
 use crate::book::store::Tx;
@@ -47,6 +48,31 @@ impl MoneyIn {
     }
 }
 
+/// Where the money of a payment was before.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Source {
+    /// It comes in now.
+    Outside,
+    /// It came in before and was not matched to a customer.
+    NotMatched(UnmatchedId),
+}
+
+impl Source {
+    /// The act, and the day it counts for: what was not matched becomes the customer's today, whenever it came.
+    pub(super) fn act(self, doing: &Doing, kind: Act, received_on: NaiveDate) -> (Act, NaiveDate) {
+        match self {
+            Self::Outside => (kind, received_on),
+            Self::NotMatched(_) => (Act::Match, doing.now.today),
+        }
+    }
+    pub(super) fn insert(self, tx: &mut Tx, posting: &mut Posting, new: &NewPayment) -> Result<PaymentId, Failure> {
+        Ok(match self {
+            Self::Outside => payments::insert(tx, posting, new)?,
+            Self::NotMatched(id) => payments::insert_matched(tx, posting, id, new)?,
+        })
+    }
+}
+
 /// Records a deposit for an order and makes its receipt; with `tell` the receipt goes to the customer.
 ///
 /// More than was asked stays with the order and is taken off the invoice; less shows what is missing.
@@ -60,6 +86,18 @@ pub fn record_deposit(
     money: &MoneyIn,
     tell: bool,
 ) -> Result<ReceiptId, Failure> {
+    Ok(deposit_from(tx, doing, Source::Outside, id, money, tell)?.1)
+}
+
+/// The same, wherever the money was before; the payment, and its receipt.
+pub(super) fn deposit_from(
+    tx: &mut Tx,
+    doing: &Doing,
+    source: Source,
+    id: ReservationId,
+    money: &MoneyIn,
+    tell: bool,
+) -> Result<(PaymentId, ReceiptId), Failure> {
     money.check(doing.now.today)?;
     let (r, customer, o) = reservations::get(tx.conn(), id)?;
     if r.cancelled_at.is_some() {
@@ -71,8 +109,9 @@ pub fn record_deposit(
             format!("Invoice {} is issued already. Record the money as a payment of it.", invoice.number),
         ));
     }
-    let mut posting = doing.posting(Act::Deposit, money.received_on, customer.id).order(id);
-    let payment = payments::insert(
+    let (act, day) = source.act(doing, Act::Deposit, money.received_on);
+    let mut posting = doing.posting(act, day, customer.id).order(id);
+    let payment = source.insert(
         tx,
         &mut posting,
         &NewPayment {
@@ -142,5 +181,5 @@ pub fn record_deposit(
             },
         )?;
     }
-    Ok(receipt)
+    Ok((payment, receipt))
 }

@@ -2,7 +2,7 @@
 
 use super::make_receipt::{Part, make_receipt, method_words};
 use super::queue_message::{ToSay, queue_message};
-use super::record_deposit::MoneyIn;
+use super::record_deposit::{MoneyIn, Source};
 use super::{Doing, Failure, Problems};
 use crate::book::ids::{CustomerId, InvoiceId, PaymentId, ReceiptId};
 use crate::book::payments::{self, For};
@@ -94,6 +94,26 @@ pub fn record_payment(
     receipt: bool,
     tell: bool,
 ) -> Result<(PaymentId, Option<ReceiptId>), Failure> {
+    payment_from(tx, doing, Source::Outside, &Payer { who, money, parts }, receipt, tell)
+}
+
+/// Who pays what, and what it is put to.
+pub(super) struct Payer<'p> {
+    pub(super) who: CustomerId,
+    pub(super) money: &'p MoneyIn,
+    pub(super) parts: &'p [PutTo],
+}
+
+/// The same, wherever the money was before.
+pub(super) fn payment_from(
+    tx: &mut Tx,
+    doing: &Doing,
+    source: Source,
+    payer: &Payer,
+    receipt: bool,
+    tell: bool,
+) -> Result<(PaymentId, Option<ReceiptId>), Failure> {
+    let Payer { who, money, parts } = *payer;
     money.check(doing.now.today)?;
     let person: Customer = customer::table.find(who).select(Customer::as_select()).first(tx.conn())?;
     let together = Money::sum(parts.iter().map(|(_, a)| *a))?;
@@ -108,8 +128,9 @@ pub fn record_payment(
             ),
         ));
     }
-    let mut posting = doing.posting(Act::Payment, money.received_on, who);
-    let id = payments::insert(
+    let (act, day) = source.act(doing, Act::Payment, money.received_on);
+    let mut posting = doing.posting(act, day, who);
+    let id = source.insert(
         tx,
         &mut posting,
         &NewPayment {

@@ -197,7 +197,8 @@ impl PostRoom {
     async fn note(&self, m: Message, outcome: Result<(), SendFailure>, link: Option<Made>) -> Result<(), Failure> {
         let at = (self.now)();
         self.blocking(move |s| {
-            s.write(|tx| {
+            // It has left or was refused: what is not written down would be sent again.
+            s.write_surely(|tx| {
                 // Refused outright, so nobody has this link. After a broken connection somebody may: it stays.
                 if let (Err(SendFailure::Settings(_) | SendFailure::Never(_)), Some(link)) = (&outcome, link) {
                     link_in_mail::forget(tx, link)?;

@@ -2,6 +2,7 @@
 
 use super::read_weight_file::{How, Preview, digest, look, preview};
 use super::record_weights::{Recorded, WeighForm, WeighRow, record_weights};
+use super::sheet_in;
 use super::{Doing, Failure, Problem, Problems};
 use crate::book::ids::{AnimalId, DateId, WeightFileId};
 use crate::book::rows::plant_page::WeightFileTaken;
@@ -10,9 +11,6 @@ use crate::book::stories::{self, Line};
 use crate::book::weight_files;
 use crate::trade::vocabulary::CarcassBasis;
 use std::collections::HashMap;
-
-/// So many faulty lines are said one by one.
-const SAID: usize = 20;
 
 /// What somebody says with the button.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -69,13 +67,7 @@ pub fn take_file(tx: &mut Tx, doing: &Doing, date: DateId, id: WeightFileId, tak
 /// What keeps the file out, whoever looks at it.
 fn standing_against(seen: &Preview, take: &Take) -> Problems {
     let mut problems = Problems::default();
-    for fault in seen.faults.iter().take(SAID) {
-        problems.add("lines", fault.sentence());
-    }
-    let more = seen.faults.len().saturating_sub(SAID);
-    if more > 0 {
-        problems.add("lines", format!("{more} more are like these. Correct the file and send it again."));
-    }
+    sheet_in::say(&mut problems, &seen.faults);
     if !seen.strangers.is_empty() && !take.leave_out {
         problems.add(
             "leave_out",

@@ -14,6 +14,9 @@ pub enum DbConn {
     Sqlite(SqliteConnection),
 }
 
+/// How long a write waits for other programs that write into the same book, in milliseconds.
+pub(super) const PATIENCE: u32 = 10_000;
+
 /// Runs a statement that only a concrete engine's connection type can carry; the body is compiled once per engine.
 #[macro_export]
 macro_rules! on_db {
@@ -103,7 +106,7 @@ impl Place {
                 // The busy timeout comes first: switching to WAL can itself meet a lock.
                 let lane = if read_only { "PRAGMA query_only=ON;" } else { "" };
                 c.batch_execute(&format!(
-                    "PRAGMA busy_timeout=5000; PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON;
+                    "PRAGMA busy_timeout={PATIENCE}; PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON;
                      PRAGMA journal_size_limit=67108864; PRAGMA temp_store=MEMORY; PRAGMA trusted_schema=OFF; PRAGMA cache_size=-4096; {lane}"
                 ))
                 .map_err(ConnectionError::CouldntSetupConfiguration)?;

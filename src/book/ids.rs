@@ -55,6 +55,12 @@ ids! {
     ConfirmationId;
     /// A stranger's request to reserve.
     RequestId;
+    /// What an animal or a lot cost.
+    CostId;
+    /// A bill of sale.
+    BillOfSaleId;
+    /// A letter about an overdue balance.
+    BalanceLetterId;
     /// What a share weighed packaged, one revision of it.
     PackagedWeightId;
     /// A free line of an order.
@@ -75,6 +81,18 @@ ids! {
     ChangeId;
     /// A refund slip.
     RefundSlipId;
+    /// Money that came in and was not matched to a customer.
+    UnmatchedId;
+    /// An account at a bank whose statements are read.
+    BankAccountId;
+    /// A table of a bank that waits for its columns to be matched.
+    BankUploadId;
+    /// A statement that was read.
+    BankFileId;
+    /// A line of a statement.
+    BankLineId;
+    /// A bank deposit slip.
+    SlipId;
     /// A message in the outbox.
     MessageId;
     /// A wish to change a cut sheet late.
@@ -93,6 +111,8 @@ ids! {
     PlantEntryId;
     /// A file of weights on its way into the book.
     WeightFileId;
+    /// A list on its way into the book.
+    ImportFileId;
     /// A plan that was taken.
     AcceptanceId;
     /// A picture of the public page.

@@ -66,6 +66,41 @@ pub fn revert_all(conn: &mut DbConn) -> Result<(), String> {
     }
 }
 
+/// Takes every step of an empty book back and goes these steps only, for a book of an earlier program that is read from a
+/// file; [`migrate`] brings it forward afterwards.
+///
+/// # Errors
+/// A sentence, also when the file has a step this program does not know.
+pub fn only(conn: &mut DbConn, steps: &[String]) -> Result<(), String> {
+    match conn {
+        #[cfg(feature = "postgres")]
+        DbConn::Pg(c) => go(c, || POSTGRES, steps),
+        DbConn::Sqlite(c) => go(c, || SQLITE, steps),
+    }
+}
+
+fn go<C, DB>(c: &mut C, source: impl Fn() -> EmbeddedMigrations, steps: &[String]) -> Result<(), String>
+where
+    DB: diesel::backend::Backend,
+    C: MigrationHarness<DB> + diesel::Connection<Backend = DB> + 'static,
+    EmbeddedMigrations: diesel::migration::MigrationSource<DB>,
+{
+    use diesel::migration::MigrationSource;
+    let mut known = MigrationSource::<DB>::migrations(&source()).map_err(|e| e.to_string())?;
+    known.sort_by_key(|m| m.name().version().to_string());
+    let is_known = |step: &String| known.iter().any(|m| m.name().version().to_string() == *step);
+    if let Some(newer) = steps.iter().find(|s| !is_known(s)) {
+        return Err(format!(
+            "it was written by a newer Gambrel (it has the tables of step {newer}); use that program or a later one"
+        ));
+    }
+    c.revert_all_migrations(source()).map_err(|e| format!("the empty tables could not be taken away: {e}"))?;
+    for step in known.iter().filter(|m| steps.contains(&m.name().version().to_string())) {
+        c.run_migration(&**step).map_err(|e| format!("the tables of step {} could not be made: {e}", step.name()))?;
+    }
+    Ok(())
+}
+
 /// Takes the last migration back; for tests of an upgrade.
 ///
 /// # Errors

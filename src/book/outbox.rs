@@ -8,7 +8,8 @@ use super::conn::DbConn;
 use super::ids::{CustomerId, MessageId, ReservationId};
 use super::rows::outbox::{Message, NewMessage};
 use super::schema::{
-    confirmation, credit_note, invoice, invoice_change, message, packet, receipt, refund_slip, reservation,
+    bill_of_sale, confirmation, credit_note, invoice, invoice_change, message, packet, receipt, refund_slip,
+    reservation,
 };
 use super::store::Tx;
 use crate::trade::vocabulary::{Channel, PaperKind};
@@ -311,7 +312,9 @@ pub fn mark_handed_over(tx: &mut Tx, id: MessageId, version: i64, at: At) -> Que
 /// # Errors
 /// The database's own; not found when there is none.
 pub fn paper(c: &mut DbConn, kind: PaperKind, id: i64) -> QueryResult<(String, String)> {
-    use super::ids::{ChangeId, ConfirmationId, CreditNoteId, InvoiceId, PacketId, ReceiptId, RefundSlipId};
+    use super::ids::{
+        BillOfSaleId, ChangeId, ConfirmationId, CreditNoteId, InvoiceId, PacketId, ReceiptId, RefundSlipId,
+    };
     match kind {
         PaperKind::Invoice => invoice::table.find(InvoiceId(id)).select((invoice::number, invoice::document)).first(c),
         PaperKind::Receipt => receipt::table.find(ReceiptId(id)).select((receipt::number, receipt::document)).first(c),
@@ -329,6 +332,7 @@ pub fn paper(c: &mut DbConn, kind: PaperKind, id: i64) -> QueryResult<(String, S
             row.0.zip(row.1).ok_or(diesel::result::Error::NotFound)
         }
         PaperKind::Confirmation => super::confirmations::paper(c, ConfirmationId(id)),
+        PaperKind::BillOfSale => super::bills_of_sale::paper(c, BillOfSaleId(id)),
         PaperKind::Packet => {
             let row: super::rows::sheets::Packet = super::sheets::packet(c, PacketId(id))?;
             Ok((row.number.to_string(), row.document))
@@ -358,6 +362,7 @@ pub fn papers(c: &mut DbConn, kind: PaperKind) -> QueryResult<Vec<i64>> {
         PaperKind::Packet => packet::table.order(packet::id).select(packet::id).load(c),
         PaperKind::RefundSlip => refund_slip::table.order(refund_slip::id).select(refund_slip::id).load(c),
         PaperKind::Confirmation => confirmation::table.order(confirmation::id).select(confirmation::id).load(c),
+        PaperKind::BillOfSale => bill_of_sale::table.order(bill_of_sale::id).select(bill_of_sale::id).load(c),
         PaperKind::PartCredit => invoice_change::table
             .filter(invoice_change::document.is_not_null())
             .order(invoice_change::id)

@@ -2,7 +2,7 @@
 
 use super::at::At;
 use super::conn::DbConn;
-use super::ids::{CustomerId, InvoiceId, PaymentId, ReceiptId, ReservationId};
+use super::ids::{CustomerId, InvoiceId, PaymentId, ReceiptId, ReservationId, UnmatchedId};
 use super::ledger::Posting;
 use super::rows::ledger::PaymentPair;
 use super::rows::money::{NewPayment, NewReceipt, Payment, Receipt};
@@ -39,6 +39,25 @@ pub fn insert(tx: &mut Tx, posting: &mut Posting, new: &NewPayment) -> QueryResu
             PaymentKind::Refund => What::GivenBack(new.method, new.amount),
         },
     );
+    Ok(id)
+}
+
+/// Records that money which was not matched is this customer's: `new` is the payment it becomes. It stands as the customer's credit.
+///
+/// # Errors
+/// `NotFound` when it was matched or given back before; the database's own.
+pub fn insert_matched(
+    tx: &mut Tx,
+    posting: &mut Posting,
+    unmatched: UnmatchedId,
+    new: &NewPayment,
+) -> QueryResult<PaymentId> {
+    let id = insert_row(tx, new)?;
+    if !super::unmatched::became(tx, unmatched, id)? {
+        return Err(diesel::result::Error::NotFound);
+    }
+    posting.payment(id);
+    posting.step(new.customer_id, What::Matched(new.amount));
     Ok(id)
 }
 

@@ -166,6 +166,15 @@ pub fn add_ready(tx: &mut Tx, new: &PickupReady) -> QueryResult<()> {
     Ok(())
 }
 
+/// Takes back that an order's meat is ready.
+///
+/// # Errors
+/// The database's own.
+pub fn take_ready_back(tx: &mut Tx, order: ReservationId) -> QueryResult<()> {
+    diesel::delete(pickup_ready::table.find(order)).execute(tx.conn())?;
+    Ok(())
+}
+
 /// Writes how many boxes an order has.
 ///
 /// # Errors

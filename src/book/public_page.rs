@@ -37,14 +37,14 @@ pub fn chosen(c: &mut DbConn) -> QueryResult<Vec<OfferingId>> {
     public_offering::table.order(public_offering::offering_id.desc()).select(public_offering::offering_id).load(c)
 }
 
-/// Whether an offering is chosen for the page.
+/// Whether strangers see an offering: the page is on, and it is chosen for it. Whether it is still open is not asked.
 ///
 /// # Errors
 /// The database's own.
-pub fn is_chosen(c: &mut DbConn, id: OfferingId) -> QueryResult<bool> {
+pub fn shows(c: &mut DbConn, id: OfferingId) -> QueryResult<bool> {
     let found =
         public_offering::table.find(id).select(public_offering::offering_id).first::<OfferingId>(c).optional()?;
-    Ok(found.is_some())
+    Ok(found.is_some() && get(c)?.is_some_and(|page| page.is_on))
 }
 
 /// Chooses these offerings and no others.

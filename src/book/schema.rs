@@ -679,6 +679,39 @@ diesel::table! {
 }
 
 diesel::table! {
+    /// Lists on their way into the book, kept for a day. kind: customers, offerings, animals, reservations, payments.
+    import_file (id) {
+        id -> BigInt,
+        kind -> Text,
+        name -> Text,
+        content -> Text,
+        made_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Which heading of lists of a kind means what, as JSON.
+    import_columns (kind) {
+        kind -> Text,
+        document -> Text,
+        changed_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Files that were taken, known again by the SHA-256 of their decoded text.
+    import_taken (kind, digest) {
+        kind -> Text,
+        digest -> Text,
+        name -> Text,
+        made -> BigInt,
+        taken_by -> Text,
+        taken_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Private links of processors, each to one date. token_hash is the SHA-256 of the token.
     plant_link (id) {
         id -> BigInt,
         date_id -> BigInt,
@@ -691,6 +724,7 @@ diesel::table! {
 }
 
 diesel::table! {
+    /// Browsers that opened a private link of a processor. id_hash is the SHA-256 of the cookie's random id; form_secret keys that browser's one-use form keys.
     plant_session (id_hash) {
         id_hash -> Text,
         link_id -> BigInt,
@@ -703,6 +737,7 @@ diesel::table! {
 }
 
 diesel::table! {
+    /// That a processor said a packet came, and who said so.
     packet_receipt (packet_id) {
         packet_id -> BigInt,
         received_by -> Text,
@@ -711,6 +746,7 @@ diesel::table! {
 }
 
 diesel::table! {
+    /// What a processor entered on its page, in revisions, as JSON, and what the farm answered.
     plant_entry (id) {
         id -> BigInt,
         date_id -> BigInt,
@@ -730,6 +766,7 @@ diesel::table! {
 }
 
 diesel::table! {
+    /// A processor's file of weights that waits to be looked over, for a day.
     weight_file (id) {
         id -> BigInt,
         date_id -> BigInt,
@@ -740,6 +777,7 @@ diesel::table! {
 }
 
 diesel::table! {
+    /// Files of weights that were taken, known again by the SHA-256 of their text.
     weight_file_taken (date_id, digest) {
         date_id -> BigInt,
         digest -> Text,
@@ -751,10 +789,102 @@ diesel::table! {
 }
 
 diesel::table! {
+    /// Which column of a processor's file is which, as it was matched last.
     processor_columns (processor_id) {
         processor_id -> BigInt,
         document -> Text,
         changed_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// What an animal or a lot cost the farm.
+    cost (id) {
+        id -> BigInt,
+        kind -> Text,
+        on_day -> Date,
+        words -> Text,
+        amount -> BigInt,
+        shared_by -> Text,
+        made_at -> BigInt,
+        taken_back_at -> Nullable<BigInt>,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// The animals a cost is of.
+    cost_head (cost_id, animal_id) {
+        cost_id -> BigInt,
+        animal_id -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// The words of the farm's bill of sale: one row or none.
+    bill_of_sale_text (id) {
+        id -> BigInt,
+        body -> Text,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Bills of sale as they were made.
+    bill_of_sale (id) {
+        id -> BigInt,
+        reservation_id -> BigInt,
+        customer_id -> BigInt,
+        animal_id -> BigInt,
+        made_on -> Date,
+        kill_on -> Nullable<Date>,
+        document -> Text,
+        made_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// When Gambrel reminds of balances by itself, and interest: one row or none.
+    balance_rule (id) {
+        id -> BigInt,
+        friendly_after -> Nullable<BigInt>,
+        firm_after -> Nullable<BigInt>,
+        interest -> Nullable<BigInt>,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Customers who get no reminder of a balance by itself.
+    balance_stop (customer_id) {
+        customer_id -> BigInt,
+        reason -> Text,
+        stopped_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Letters about an overdue balance that were written.
+    balance_letter (id) {
+        id -> BigInt,
+        invoice_id -> BigInt,
+        tone -> Text,
+        message_id -> BigInt,
+        by_itself -> Bool,
+        written_on -> Date,
+        made_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Interest charged on an overdue invoice.
+    interest_charge (id) {
+        id -> BigInt,
+        invoice_id -> BigInt,
+        months -> BigInt,
+        through_day -> Date,
+        change_id -> BigInt,
+        made_at -> BigInt,
     }
 }
 
@@ -906,6 +1036,13 @@ diesel::table! {
 
 diesel::joinable!(pickup_window -> processing_date (date_id));
 diesel::joinable!(pickup_window -> pickup_place (place_id));
+diesel::joinable!(cost_head -> cost (cost_id));
+diesel::joinable!(cost_head -> animal (animal_id));
+diesel::joinable!(bill_of_sale -> reservation (reservation_id));
+diesel::joinable!(balance_letter -> invoice (invoice_id));
+diesel::joinable!(balance_letter -> message (message_id));
+diesel::joinable!(interest_charge -> invoice (invoice_id));
+diesel::joinable!(interest_charge -> invoice_change (change_id));
 diesel::joinable!(packaged_weight -> reservation (reservation_id));
 diesel::joinable!(pickup_ready -> reservation (reservation_id));
 diesel::joinable!(pickup_choice -> reservation (reservation_id));
@@ -970,12 +1107,119 @@ diesel::joinable!(cancel_request -> reservation (reservation_id));
 diesel::joinable!(side_decision -> animal (animal_id));
 
 diesel::table! {
+    /// Accounts at a bank whose statements are read.
+    bank_account (id) {
+        id -> BigInt,
+        name -> Text,
+        form -> Nullable<Text>,
+        known -> Nullable<Text>,
+        matched -> Text,
+        made_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Statements that were read.
+    bank_file (id) {
+        id -> BigInt,
+        account_id -> BigInt,
+        name -> Text,
+        first_on -> Date,
+        last_on -> Date,
+        line_count -> BigInt,
+        new_count -> BigInt,
+        taken_by -> Text,
+        taken_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Lines of statements, each kept once.
+    bank_line (id) {
+        id -> BigInt,
+        account_id -> BigInt,
+        file_id -> BigInt,
+        line_key -> Text,
+        day -> Date,
+        amount -> BigInt,
+        words -> Text,
+        reference -> Text,
+    }
+}
+
+diesel::table! {
+    /// What a line of a statement is.
+    bank_tie (line_id) {
+        line_id -> BigInt,
+        kind -> Text,
+        payment_id -> Nullable<BigInt>,
+        unmatched_id -> Nullable<BigInt>,
+        slip_id -> Nullable<BigInt>,
+        words -> Text,
+        tied_by -> Text,
+        tied_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Tables of a bank that wait for their columns to be matched.
+    bank_upload (id) {
+        id -> BigInt,
+        account_id -> BigInt,
+        name -> Text,
+        content -> Text,
+        made_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// Bank deposit slips.
+    deposit_slip (id) {
+        id -> BigInt,
+        made_on -> Date,
+        cash -> BigInt,
+        total -> BigInt,
+        document -> Text,
+        made_by -> Text,
+        made_at -> BigInt,
+    }
+}
+
+diesel::table! {
+    /// What is on a deposit slip.
+    deposit_slip_item (slip_id, position) {
+        slip_id -> BigInt,
+        position -> BigInt,
+        payment_id -> Nullable<BigInt>,
+        unmatched_id -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    /// Money that came in and nobody knows from whom, until it is matched or given back.
+    unmatched_money (id) {
+        id -> BigInt,
+        method -> Text,
+        amount -> BigInt,
+        received_on -> Date,
+        payer -> Text,
+        reference -> Text,
+        note -> Text,
+        recorded_at -> BigInt,
+        payment_id -> Nullable<BigInt>,
+        back_method -> Nullable<Text>,
+        back_on -> Nullable<Date>,
+        back_words -> Text,
+    }
+}
+
+diesel::table! {
     /// Double entry: what each act did to the accounts. Append-only.
     ledger_entry (id) {
         id -> BigInt,
         kind -> Text,
         day -> Date,
-        customer_id -> BigInt,
+        customer_id -> Nullable<BigInt>,
         reservation_id -> Nullable<BigInt>,
         invoice_id -> Nullable<BigInt>,
         payment_id -> Nullable<BigInt>,
@@ -992,7 +1236,7 @@ diesel::table! {
         position -> BigInt,
         account -> Text,
         amount -> BigInt,
-        customer_id -> BigInt,
+        customer_id -> Nullable<BigInt>,
         reservation_id -> Nullable<BigInt>,
         invoice_id -> Nullable<BigInt>,
     }
@@ -1167,6 +1411,10 @@ diesel::joinable!(reserve_request -> offering (offering_id));
 diesel::joinable!(request_link -> reserve_request (request_id));
 diesel::joinable!(request_date -> processing_date (date_id));
 diesel::joinable!(ledger_line -> ledger_entry (entry_id));
+diesel::joinable!(bank_line -> bank_account (account_id));
+diesel::joinable!(bank_tie -> bank_line (line_id));
+diesel::joinable!(bank_upload -> bank_account (account_id));
+diesel::joinable!(bank_file -> bank_account (account_id));
 diesel::joinable!(refund_slip -> payment (payment_id));
 diesel::joinable!(invoice_change -> invoice (invoice_id));
 diesel::joinable!(sheet_request -> reservation (reservation_id));
@@ -1219,9 +1467,20 @@ diesel::allow_tables_to_appear_in_same_query!(
     plant_session,
     packet_receipt,
     plant_entry,
+    import_file,
+    import_columns,
+    import_taken,
     weight_file,
     weight_file_taken,
     processor_columns,
+    cost,
+    cost_head,
+    bill_of_sale,
+    bill_of_sale_text,
+    balance_rule,
+    balance_stop,
+    balance_letter,
+    interest_charge,
     packaged_weight,
     customer_link,
     link_session,
@@ -1231,6 +1490,14 @@ diesel::allow_tables_to_appear_in_same_query!(
     place_lock,
     plan_acceptance,
     plan_move,
+    bank_account,
+    bank_file,
+    bank_line,
+    bank_tie,
+    bank_upload,
+    deposit_slip,
+    deposit_slip_item,
+    unmatched_money,
     ledger_entry,
     ledger_line,
     payment_pair,

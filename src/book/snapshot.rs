@@ -64,13 +64,20 @@ pub fn open_copy(copy: &Path) -> Result<DbConn, String> {
         .map_err(|e| format!("{} cannot be opened: {e}", copy.display()))
 }
 
+/// Opens a book by one connection and leaves its tables as they are.
+///
+/// # Errors
+/// A sentence.
+pub fn open_as_it_is(place: &Place) -> Result<DbConn, String> {
+    place.connect(false).map_err(|e| format!("{} cannot be opened: {e}", place.shown()))
+}
+
 /// Opens a copy alone, by one connection, and brings its tables up to date.
 ///
 /// # Errors
 /// A sentence.
 pub fn bring_up_to_date(copy: &Path) -> Result<DbConn, String> {
-    let place = Place::File(copy.to_path_buf());
-    let mut c = place.connect(false).map_err(|e| format!("{} cannot be opened: {e}", copy.display()))?;
+    let mut c = open_as_it_is(&Place::File(copy.to_path_buf()))?;
     migrate::migrate(&mut c)?;
     Ok(c)
 }

@@ -48,6 +48,14 @@ pub fn tell(tx: &mut Tx, at: At, actor: &str, line: Line) -> QueryResult<()> {
     Ok(())
 }
 
+/// The number of the last line that was told; 0 before the first.
+///
+/// # Errors
+/// The database's own.
+pub fn last(c: &mut DbConn) -> QueryResult<i64> {
+    Ok(story::table.order(story::id.desc()).select(story::id).first::<i64>(c).optional()?.unwrap_or(0))
+}
+
 /// How many lines a story shows at most.
 const LINES: i64 = 200;
 

@@ -19,7 +19,7 @@ use super::schema::{
 };
 use super::sheets_due::{self, Ahead, Asked};
 use super::waiting_offers::{self, OpenOffer};
-use super::{cancel_requests, carcasses, invoices, money_sums, outbox, planning, requests};
+use super::{bank, cancel_requests, carcasses, invoices, money_sums, outbox, planning, requests, unmatched};
 use crate::trade::money::Money;
 use crate::trade::room::Sold;
 use crate::trade::share::{Part, Size, Species};
@@ -139,6 +139,10 @@ pub struct Due {
     pub deposits: Few<(Order, Money)>,
     /// Customers with credit.
     pub credits: Few<(CustomerId, String, Money)>,
+    /// Lines of the bank that nobody said anything about.
+    pub bank_lines: usize,
+    /// Money that is not matched to a customer: how much, and how many of them.
+    pub not_matched: (Money, usize),
     /// People on the waiting lists for whom there is room.
     pub room: Few<CanMoveUp>,
     /// Offers to people on the waiting lists that are not answered yet, the first to lapse first.
@@ -167,24 +171,26 @@ pub struct Due {
     pub begun: Begun,
 }
 
-/// Everything Today shows now. `has_smtp`: whether the service can send mail by itself; `reminder`: the purpose of the
+/// Everything Today shows now. `has_smtp`: whether the service can send mail by itself; `reminders`: the purposes of the
 /// messages that remind of a balance.
 ///
 /// # Errors
 /// The database's own.
-pub fn due(c: &mut DbConn, now: Now, has_smtp: bool, reminder: &str) -> QueryResult<Due> {
+pub fn due(c: &mut DbConn, now: Now, has_smtp: bool, reminders: &[&str]) -> QueryResult<Due> {
     let today = now.today;
     let counts = outbox::counts(c)?;
     let by_hand = counts.by_hand + if has_smtp { 0 } else { counts.waiting };
     Ok(Due {
         withdrawal: Few::of(animals::in_withdrawal(c)?),
-        overdue: overdue(c, today, reminder)?,
+        overdue: overdue(c, today, reminders)?,
         failed: Few::counted(outbox::page(c, outbox::Shown::Failed, None, limit())?, counts.failed),
         untold: Few::of(untold(c)?),
         unweighed: Few::of(dates::without_weights(c, today)?),
         to_invoice: Few::of(to_invoice(c)?),
         deposits: deposits(c)?,
         credits: credits(c)?,
+        bank_lines: bank_lines(c)?,
+        not_matched: not_matched(c)?,
         room: Few::of(room(c)?),
         offers: Few::of(waiting_offers::open(c)?),
         by_hand: usize::try_from(by_hand).unwrap_or(0),
@@ -206,14 +212,14 @@ fn limit() -> i64 {
     i64::try_from(MOST).unwrap_or(20) + 1
 }
 
-fn overdue(c: &mut DbConn, today: NaiveDate, reminder: &str) -> QueryResult<Few<Overdue>> {
+fn overdue(c: &mut DbConn, today: NaiveDate, reminders: &[&str]) -> QueryResult<Few<Overdue>> {
     // The longest due come first, so those past their day are the first of all that are open.
     let open = invoices::open(c, None, limit())?;
     let late: Vec<_> = open.into_iter().filter(|(i, ..)| i.due_on.is_some_and(|day| day < today)).collect();
     let orders: Vec<_> = late.iter().map(|(i, ..)| Some(i.reservation_id)).collect();
     let sent: Vec<(Option<i64>, At)> = message::table
         .filter(message::reservation_id.eq_any(orders))
-        .filter(message::purpose.eq(reminder.to_string()))
+        .filter(message::purpose.eq_any(reminders.iter().map(ToString::to_string).collect::<Vec<_>>()))
         .select((message::attachment_id, message::queued_at))
         .load(c)?;
     let mut reminded: HashMap<i64, (usize, At)> = HashMap::new();
@@ -313,6 +319,16 @@ fn deposits(c: &mut DbConn) -> QueryResult<Few<(Order, Money)>> {
         })
         .collect();
     Ok(Few::counted(lines, all))
+}
+
+fn bank_lines(c: &mut DbConn) -> QueryResult<usize> {
+    let (added, taken_off) = bank::count_untied(c)?;
+    Ok(usize::try_from(added.saturating_add(taken_off)).unwrap_or(0))
+}
+
+fn not_matched(c: &mut DbConn) -> QueryResult<(Money, usize)> {
+    let (sum, n) = unmatched::waiting_in_all(c)?;
+    Ok((sum, usize::try_from(n).unwrap_or(0)))
 }
 
 fn credits(c: &mut DbConn) -> QueryResult<Few<(CustomerId, String, Money)>> {

@@ -44,6 +44,18 @@ pub fn get(c: &mut DbConn, date: DateId, id: WeightFileId) -> QueryResult<Weight
         .first(c)
 }
 
+/// The files of a date that wait, the newest first: their names and when they were sent.
+///
+/// # Errors
+/// The database's own.
+pub fn waiting(c: &mut DbConn, date: DateId) -> QueryResult<Vec<(WeightFileId, String, At)>> {
+    weight_file::table
+        .filter(weight_file::date_id.eq(date))
+        .order(weight_file::id.desc())
+        .select((weight_file::id, weight_file::name, weight_file::made_at))
+        .load(c)
+}
+
 /// Forgets a file.
 ///
 /// # Errors

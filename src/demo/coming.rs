@@ -10,6 +10,7 @@ use crate::actions::cancel_reservation::{Cancel, cancel_reservation};
 use crate::actions::care_for_animal::{Given, Weighed, record_live_weight, record_treatment};
 use crate::actions::keep_deposit::keep_deposit;
 use crate::actions::lose_animal::{lose_animal, tell_of_loss};
+use crate::actions::make_bill_of_sale::make_bill_of_sale;
 use crate::actions::offer::{OfferingIn, change_offering};
 use crate::actions::offer_share::offer_share;
 use crate::actions::place_share::Spot;
@@ -92,6 +93,8 @@ fn pell_road(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), Failure
         ..Sheet::default()
     };
     t.whole_sheet(-10, order, sheet)?;
+    let doing = t.doing(-9, 17);
+    make_bill_of_sale(t.tx, &doing, order, false)?;
     shared_side(t, farm, people, shared)?;
     own_quarters(t, farm, people, apart)?;
     let order = t.order(-58, people.named("Yusra Bell")?, farm.beef, Size::Half, "")?;

@@ -4,10 +4,13 @@
 //! the middle of its work: one date done and mostly paid, one being weighed, one to prepare, one to come.
 
 mod asked;
+mod bank;
 mod came_home;
 mod cast;
 mod coming;
+mod costs;
 mod farm;
+mod listed;
 mod moved;
 mod past;
 mod pickup;
@@ -33,7 +36,9 @@ use teller::Teller;
 
 /// The demo's sign-in; works for the demo's book only.
 pub const MAIL: &str = "ada@nettlebend.example";
-/// The demo's password.
+/// The demo's helper, who sees no money.
+pub const HELPER: &str = "dov@nettlebend.example";
+/// The demo's password, of both.
 pub const PASSWORD: &str = "ink on butcher paper";
 
 /// The settings of the demo: its own folder, no database server, and no mail server, because its people are invented.
@@ -136,14 +141,14 @@ pub fn plant_link(store: &Store, clock: &Clock, url: &str) -> Result<Option<Stri
     }
 }
 
-/// Writes the whole season into an empty book, all of it or nothing.
+/// Writes the whole season into an empty book, all of it or nothing, and then takes a list of neighbors.
 ///
 /// # Errors
 /// Those of the actions; a demo that cannot be told is a fault of ours.
 pub fn fill(store: &Store, clock: &Clock) -> Result<(), Failure> {
     let password_hash = account_actions::hash_password(PASSWORD)?;
     let at = clock.at();
-    store.write(|tx| {
+    let yesterday = store.write(|tx| {
         let mut t = Teller::new(tx, at);
         let began = t.doing(-210, 8).now.at;
         farm::set_up(&mut t)?;
@@ -155,7 +160,15 @@ pub fn fill(store: &Store, clock: &Clock) -> Result<(), Failure> {
             created_at: began,
             disabled_at: None,
         };
+        let helper = NewAccount {
+            mail: HELPER.into(),
+            name: "Dov Arnesen".into(),
+            role: Role::Helper,
+            created_at: t.doing(-180, 8).now.at,
+            ..owner.clone()
+        };
         accounts::insert(t.tx, &owner)?;
+        accounts::insert(t.tx, &helper)?;
         asked::write(&mut t)?;
         let farm = farm::sell(&mut t)?;
         shop::open(&mut t, &farm)?;
@@ -164,11 +177,13 @@ pub fn fill(store: &Store, clock: &Clock) -> Result<(), Failure> {
         under_way::tell(&mut t, &farm, &people)?;
         coming::tell(&mut t, &farm, &people)?;
         asked::tell(&mut t, &farm)?;
+        bank::tell(&mut t)?;
         // What Gambrel did by itself yesterday morning.
         let morning = Doing { actor: BY_ITSELF.into(), ..t.doing(-1, 9) };
         for job in JOBS {
             (job.run)(t.tx, &morning)?;
         }
-        Ok(())
-    })
+        Ok::<_, Failure>(t.doing(-1, 10))
+    })?;
+    listed::take(store, &yesterday)
 }

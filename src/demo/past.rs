@@ -4,6 +4,7 @@ use super::cast::People;
 use super::farm::Farm;
 use super::scale_file;
 use super::teller::{LEFT, RIGHT, Teller, lb, usd};
+use crate::actions::balance_letter::{DEFAULTS, save_rule, stop_letters, write_letter};
 use crate::actions::book_date::{DateFacts, book_date};
 use crate::actions::bounce_payment::{Bounced, bounce_payment};
 use crate::actions::care_for_animal::{Weighed, record_live_weight};
@@ -18,9 +19,11 @@ use crate::actions::write_off::write_off;
 use crate::actions::{Doing, Failure};
 use crate::book::ids::{InvoiceId, ReservationId};
 use crate::book::payments::{self, For};
+use crate::book::rows::balances::BalanceRule;
 use crate::book::{farm, reservations};
 use crate::trade::animal::Class;
 use crate::trade::money::Money;
+use crate::trade::overdue::Tone;
 use crate::trade::share::{Size, Species};
 use crate::trade::vocabulary::{CarcassBasis, PayMethod};
 use chrono::Weekday;
@@ -143,6 +146,7 @@ pub(super) fn tell(t: &mut Teller, farm: &Farm, people: &People) -> Result<(), F
     t.hand_over(kill + 7)?;
     pay(t, kill, people, &issued, &owed)?;
     super::pickup::tell(t, farm, date, &orders)?;
+    super::costs::tell(t, kill, steer, &[barrow, gilt])?;
     super::came_home::tell(t, &orders)
 }
 
@@ -184,7 +188,13 @@ fn afterwards(t: &mut Teller, kill: i64, people: &People, issued: &[InvoiceId]) 
         }
         let doing = t.doing(kill + 21, 9);
         write_off(t.tx, &doing, *ruth, Money::from_cents(50), "She was told a rounded figure on the phone.")?;
+        let later = t.doing(kill + 22, 9);
+        write_letter(t.tx, &later, *ruth, Tone::Friendly, true)?;
+        stop_letters(t.tx, &doing, people.named("Harlow Mills")?, true, "Pays in parts by Christmas, as agreed.")?;
     }
+    let rule = BalanceRule { friendly_after: Some(10), firm_after: Some(30), ..DEFAULTS };
+    let doing = t.doing(kill + 22, 10);
+    save_rule(t.tx, &doing, &rule, 0)?;
     let doing = t.doing(kill + 24, 10);
     let back = MoneyIn {
         method: PayMethod::Check,

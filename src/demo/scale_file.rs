@@ -1,8 +1,9 @@
 //! A plant's file of weights, taken into the demo's book as a farmer does it: kept, its columns matched, looked over, taken.
 
 use super::teller::Teller;
-use crate::actions::read_weight_file::{How, keep_file, look, match_columns, open, preview};
+use crate::actions::read_weight_file::{How, keep_file, look, match_columns, preview};
 use crate::actions::record_weights::confirming;
+use crate::actions::sheet_in::open;
 use crate::actions::take_weight_file::{Take, take_file};
 use crate::actions::{Doing, Failure};
 use crate::book::animals;

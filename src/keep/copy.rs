@@ -5,7 +5,8 @@ use super::record::{LastFailure, Record, Why};
 use super::rotate;
 use super::verify::{Rules, rehearse, verify};
 use crate::book::at::At;
-use crate::book::snapshot;
+use crate::book::conn::Place;
+use crate::book::snapshot::{self, Taken};
 use crate::config::Config;
 use std::fs::{self, File};
 use std::path::Path;
@@ -34,27 +35,19 @@ pub fn back_up(config: &Config, at: At, why: Why) -> Result<Record, String> {
 }
 
 fn make(config: &Config, folder: &Path, at: At, why: Why) -> Result<Record, String> {
-    let Some(book) = config.place.file() else {
-        return Err("a book in PostgreSQL is not copied by Gambrel yet; use pg_dump".into());
-    };
     folder::sweep(folder);
-    let stem = free_stem(folder, at);
+    let ending = ending(&config.place);
+    let stem = free_stem(folder, at, ending);
     let part = folder.join(format!("{stem}.part"));
-    let taken = snapshot::copy_into(book, &part);
-    let verified = taken.and_then(|taken| {
+    let made = match &config.place {
+        Place::File(book) => take(book, &part, &folder.join(format!("{stem}.rehearsal")), why),
+        #[cfg(feature = "postgres")]
+        Place::Postgres(url) => super::pg::take(config, url, &part, at, why),
+    };
+    let verified = made.and_then(|(taken, rules)| {
         File::open(&part)
             .and_then(|f| f.sync_all())
             .map_err(|e| format!("{} cannot be written: {e}", part.display()))?;
-        let rules = verify(&part, &taken)?;
-        // Before an upgrade the copy must also come through it: the book is not touched when it does not.
-        let rules = if why == Why::BeforeUpgrade {
-            let looked_at = rehearse(&part, &folder.join(format!("{stem}.rehearsal"))).map_err(|e| {
-                format!("the upgrade was rehearsed on a copy and failed, so the book was left as it is: {e}")
-            })?;
-            Rules { looked_at, fault: None }
-        } else {
-            rules
-        };
         Ok((taken, rules, folder::fingerprint(&part)?))
     });
     let (taken, rules, (sha256, bytes)) = match verified {
@@ -64,7 +57,7 @@ fn make(config: &Config, folder: &Path, at: At, why: Why) -> Result<Record, Stri
             return Err(e);
         }
     };
-    let file = format!("{stem}.sqlite");
+    let file = format!("{stem}.{ending}");
     let named = folder.join(&file);
     fs::rename(&part, &named).map_err(|e| format!("{} cannot be named: {e}", named.display()))?;
     folder::sync_folder(&named);
@@ -91,10 +84,36 @@ fn make(config: &Config, folder: &Path, at: At, why: Why) -> Result<Record, Stri
     Ok(record)
 }
 
-/// A stem nobody has: two copies of one second are told apart.
-fn free_stem(folder: &Path, at: At) -> String {
+/// Copies an embedded book into a new file and verifies it.
+fn take(book: &Path, part: &Path, scratch: &Path, why: Why) -> Result<(Taken, Rules), String> {
+    let taken = snapshot::copy_into(book, part)?;
+    File::open(part).and_then(|f| f.sync_all()).map_err(|e| format!("{} cannot be written: {e}", part.display()))?;
+    let rules = verify(part, &taken)?;
+    // Before an upgrade the copy must also come through it: the book is not touched when it does not.
+    if why != Why::BeforeUpgrade {
+        return Ok((taken, rules));
+    }
+    let looked_at = rehearse(part, scratch)
+        .map_err(|e| format!("the upgrade was rehearsed on a copy and failed, so the book was left as it is: {e}"))?;
+    Ok((taken, Rules { looked_at, fault: None }))
+}
+
+/// The ending of the copies of a book.
+pub(super) fn ending(place: &Place) -> &'static str {
+    match place {
+        Place::File(_) => "sqlite",
+        #[cfg(feature = "postgres")]
+        Place::Postgres(_) => super::pg::ENDING,
+    }
+}
+
+/// A stem nobody has: two copies of one second are told apart, also where a book was moved to the other engine.
+fn free_stem(folder: &Path, at: At, ending: &str) -> String {
     let stem = folder::stem(at);
-    let is_taken = |s: &str| folder.join(format!("{s}.sqlite")).exists();
+    let is_taken = |s: &str| {
+        folder.join(format!("{s}.{ending}")).exists()
+            || folder.join(Record::name_beside(&format!("{s}.{ending}"))).exists()
+    };
     let mut tried = stem.clone();
     let mut n = 2;
     while is_taken(&tried) {

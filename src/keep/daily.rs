@@ -1,9 +1,10 @@
 //! What is kept without being asked: a copy a day, one before each upgrade, a rehearsed restore a month.
 
-use super::copy::back_up;
+use super::copy::{self, back_up};
 use super::record::{LastFailure, Record, Why};
 use super::{DAY, TOO_OLD, folder, verify};
 use crate::book::at::At;
+use crate::book::conn::Place;
 use crate::book::snapshot;
 use crate::config::Config;
 
@@ -31,7 +32,10 @@ impl Status {
 /// How the copies of the book of these settings stand; reads the folder's records.
 pub fn status(config: &Config) -> Status {
     let folder = folder::of(&config.data);
-    let records = folder::records(&folder);
+    let mut records = folder::records(&folder);
+    // After a move to the other engine the copies of before are kept, and no longer say how this book stands.
+    let ending = copy::ending(&config.place);
+    records.retain(|r| r.file.rsplit_once('.').is_some_and(|(_, e)| e == ending));
     Status {
         rehearsed_at: records.iter().filter_map(|r| r.rehearsed_at).max(),
         failure: folder::last_failure(&folder),
@@ -46,7 +50,7 @@ pub fn status(config: &Config) -> Status {
 /// # Errors
 /// A sentence; it is noted for the farmer as well.
 pub fn keep_up(config: &Config, at: At) -> Result<Option<String>, String> {
-    if !config.place.is_embedded() {
+    if !config.makes_copies() {
         return Ok(None);
     }
     let now = status(config);
@@ -67,7 +71,12 @@ pub fn keep_up(config: &Config, at: At) -> Result<Option<String>, String> {
     if now.rehearsed_at.is_none_or(|r| at.0.saturating_sub(r) > 30 * DAY) {
         let folder = folder::of(&config.data);
         let _lock = folder::lock(&folder)?;
-        let rules = verify::rehearse(&folder.join(&newest.file), &folder.join("book-drill.rehearsal"));
+        let copy = folder.join(&newest.file);
+        let rules = match &config.place {
+            Place::File(_) => verify::rehearse(&copy, &folder.join("book-drill.rehearsal")),
+            #[cfg(feature = "postgres")]
+            Place::Postgres(url) => super::pg::rehearse(config, url, &copy, at),
+        };
         match rules {
             Ok(rules) => {
                 Record { rehearsed_at: Some(at.0), ..newest.clone() }.write(&folder)?;
@@ -89,7 +98,7 @@ pub fn keep_up(config: &Config, at: At) -> Result<Option<String>, String> {
 /// # Errors
 /// A sentence; the book was not touched.
 pub fn before_upgrade(config: &Config, at: At) -> Result<Option<Record>, String> {
-    if !config.place.is_embedded() {
+    if !config.makes_copies() {
         return Ok(None);
     }
     match snapshot::steps_to_come(&config.place)? {

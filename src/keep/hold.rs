@@ -1,5 +1,10 @@
 //! Whether a book is being served: those who serve it share a lock, a restore wants it alone.
 
+#[cfg(feature = "postgres")]
+use crate::book::conn::Place;
+#[cfg(feature = "postgres")]
+use crate::book::server::Server;
+use crate::config::Config;
 use std::fs::{File, TryLockError};
 use std::path::Path;
 
@@ -25,6 +30,26 @@ pub fn serving(data: &Path) -> Result<File, String> {
     }
 }
 
+/// Held by whoever needs the book of these settings alone, until dropped. A book on a server is alone when nobody is connected.
+///
+/// # Errors
+/// A sentence when the book is being served.
+pub fn nobody_else(config: &Config) -> Result<File, String> {
+    let held = alone(&config.data)?;
+    #[cfg(feature = "postgres")]
+    if let Place::Postgres(url) = &config.place {
+        let server = Server::of(url)?;
+        let others = server.others()?;
+        if others > 0 {
+            return Err(format!(
+                "{others} others are connected to the database {}: the book is being served. Stop Gambrel first, on every machine, and try again",
+                server.name()?
+            ));
+        }
+    }
+    Ok(held)
+}
+
 /// Held by a restore, until dropped.
 ///
 /// # Errors
@@ -34,7 +59,7 @@ pub fn alone(data: &Path) -> Result<File, String> {
     match file.try_lock() {
         Ok(()) => Ok(file),
         Err(TryLockError::WouldBlock) => {
-            Err("the book is being served at this moment; stop Gambrel first, then restore".into())
+            Err("the book is being served at this moment; stop Gambrel first, and try again".into())
         }
         Err(TryLockError::Error(e)) => Err(format!("the data folder {} cannot be locked: {e}", data.display())),
     }

@@ -7,6 +7,7 @@
 //! backups/
 //!   book-20271014T180000Z.sqlite   the copy, an ordinary book
 //!   book-20271014T180000Z.json     its record: when, why, how large, SHA-256, what each table holds, when it was verified
+//!   book-20271014T180000Z.pgdump   of a book in PostgreSQL: what pg_dump writes, opened again by pg_restore
 //!   last-failure.json              why the last try failed; gone after the next good one
 //! ```
 
@@ -14,10 +15,14 @@ pub mod copy;
 pub mod daily;
 pub mod folder;
 pub mod hold;
+pub mod move_book;
+#[cfg(feature = "postgres")]
+pub mod pg;
 pub mod record;
 pub mod restore;
 pub mod rotate;
 pub mod verify;
+pub mod whole;
 
 /// A day in milliseconds.
 pub(crate) const DAY: i64 = 86_400_000;

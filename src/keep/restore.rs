@@ -5,6 +5,7 @@ use super::record::{Record, Why};
 use super::verify::bring_forward;
 use super::{folder, hold};
 use crate::book::at::At;
+use crate::book::conn::Place;
 use crate::book::snapshot;
 use crate::config::Config;
 use std::fs::{self, File};
@@ -16,24 +17,43 @@ use std::path::Path;
 /// # Errors
 /// A sentence.
 pub fn restore(config: &Config, file: &Path, at: At) -> Result<Vec<String>, String> {
-    let Some(book) = config.place.file() else {
-        return Err("a book in PostgreSQL is not restored by Gambrel yet; use pg_restore".into());
-    };
     if !file.is_file() {
         return Err(format!("there is no file {}", file.display()));
     }
     let _alone = hold::alone(&config.data)?;
     let mut said = Vec::new();
-    if let Some(record) = record_of(file) {
-        let (sha256, _) = folder::fingerprint(file)?;
-        if sha256 != record.sha256 {
-            return Err(format!(
-                "{} is not what it was when it was made: its SHA-256 differs from its record. Take another copy",
-                file.display()
-            ));
-        }
-        said.push(format!("{} is unchanged since it was made ({}).", file.display(), record.why.words()));
+    said.extend(unchanged(file)?);
+    said.extend(match &config.place {
+        Place::File(book) => embedded(config, book, file, at)?,
+        #[cfg(feature = "postgres")]
+        Place::Postgres(url) => super::pg::restore(config, url, file, at)?,
+    });
+    Ok(said)
+}
+
+/// Refuses a copy that is not what its record says; says so when it is, and nothing without a record.
+fn unchanged(file: &Path) -> Result<Option<String>, String> {
+    let Some(record) = record_of(file) else { return Ok(None) };
+    let (sha256, _) = folder::fingerprint(file)?;
+    if sha256 != record.sha256 {
+        return Err(format!(
+            "{} is not what it was when it was made: its SHA-256 differs from its record. Take another copy",
+            file.display()
+        ));
     }
+    Ok(Some(format!("{} is unchanged since it was made ({}).", file.display(), record.why.words())))
+}
+
+/// Puts a copy in place of an embedded book.
+fn embedded(config: &Config, book: &Path, file: &Path, at: At) -> Result<Vec<String>, String> {
+    if file.extension().is_some_and(|e| e == "pgdump" || e == "json") {
+        return Err(format!(
+            "{} is no copy of an embedded book. A whole book in JSON is read by `gambrel import`; a copy of a book in PostgreSQL is restored \
+             where DATABASE_URL names one, and moved by `gambrel move`",
+            file.display()
+        ));
+    }
+    let mut said = Vec::new();
     let ready = book.with_extension("restoring");
     clear(&ready);
     let rules = bring_forward(file, &ready).inspect_err(|_| clear(&ready))?;

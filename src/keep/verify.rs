@@ -1,7 +1,9 @@
 //! Opening a copy again: is it sound, does it hold what the book held, do the rules hold in it, would it restore.
 
 use crate::actions::check_book::check_book;
-use crate::book::content::{self, Sum};
+use crate::book::check::Checked;
+use crate::book::conn::DbConn;
+use crate::book::content;
 use crate::book::snapshot::{self, Taken};
 use crate::book::{check, migrate};
 use std::path::Path;
@@ -22,38 +24,45 @@ pub struct Rules {
 /// A sentence that says what is wrong with the copy. A rule that does not hold is a fault of the book, and the copy is as
 /// good as the book is: that is told in what is returned.
 pub fn verify(copy: &Path, taken: &Taken) -> Result<Rules, String> {
-    let mut c = snapshot::open_copy(copy)?;
-    let bad = |why: String| format!("the copy {} is not right: {why}", copy.display());
-    let engine = check::engine(&mut c).map_err(|e| bad(e.to_string()))?;
+    verify_in(&mut snapshot::open_copy(copy)?, taken, &copy.display().to_string())
+}
+
+/// The same on a copy that is open; `shown` is its name in sentences.
+///
+/// # Errors
+/// As [`verify`].
+pub(super) fn verify_in(c: &mut DbConn, taken: &Taken, shown: &str) -> Result<Rules, String> {
+    let bad = |why: String| format!("the copy {shown} is not right: {why}");
+    let engine = check::engine(c).map_err(|e| bad(e.to_string()))?;
     if let Some(fault) = engine.faults.first() {
         return Err(bad(fault.clone()));
     }
-    let now = content::sums(&mut c).map_err(|e| bad(e.to_string()))?;
-    if let Some(differs) = first_difference(&taken.sums, &now) {
+    let now = content::sums(c).map_err(|e| bad(e.to_string()))?;
+    if let Some(differs) = content::first_difference(&taken.sums, &now) {
         return Err(bad(differs));
     }
-    if !migrate::pending(&mut c)?.1.is_empty() {
+    if !migrate::pending(c)?.1.is_empty() {
         return Ok(Rules { looked_at: 1, fault: None });
     }
-    let all = check_book(&mut c).map_err(|e| bad(e.to_string()))?;
-    Ok(Rules {
-        looked_at: all.len(),
-        fault: all.iter().find_map(|one| one.faults.first().map(|fault| format!("{}: {fault}", one.rule))),
-    })
+    let all = check_book(c).map_err(|e| bad(e.to_string()))?;
+    Ok(Rules { looked_at: all.len(), fault: first_fault(&all) })
 }
 
-/// What the first table is that differs, in words.
-fn first_difference(book: &[Sum], copy: &[Sum]) -> Option<String> {
-    let differs = book.iter().find(|b| !copy.contains(b));
-    match differs {
-        Some(b) => Some(match copy.iter().find(|c| c.table == b.table) {
-            None => format!("the table {} is missing", b.table),
-            Some(c) if c.rows != b.rows => format!("the table {} holds {} rows instead of {}", b.table, c.rows, b.rows),
-            Some(_) => format!("the table {} holds other things than the book", b.table),
-        }),
-        None if book.len() != copy.len() => Some("it has tables that the book has not".into()),
-        None => None,
+/// Checks every rule of an open copy that is up to date. Returns how many hold.
+///
+/// # Errors
+/// A sentence when one does not.
+pub(super) fn all_hold(c: &mut DbConn, shown: &str) -> Result<usize, String> {
+    let all = check_book(c).map_err(|e| e.to_string())?;
+    match first_fault(&all) {
+        Some(fault) => Err(format!("a rule of the book does not hold in {shown}: {fault}")),
+        None => Ok(all.len()),
     }
+}
+
+/// The first fault, with its rule.
+pub(super) fn first_fault(all: &[Checked]) -> Option<String> {
+    all.iter().find_map(|one| one.faults.first().map(|fault| format!("{}: {fault}", one.rule)))
 }
 
 /// Rehearses a restore: the copy is copied once more to `scratch`, brought up to date there, and every rule is checked.
@@ -76,29 +85,7 @@ pub fn rehearse(copy: &Path, scratch: &Path) -> Result<usize, String> {
 /// A sentence; the target may be left half-done then.
 pub fn bring_forward(copy: &Path, target: &Path) -> Result<usize, String> {
     std::fs::copy(copy, target).map_err(|e| format!("{} cannot be copied: {e}", copy.display()))?;
-    let all = check_book(&mut snapshot::bring_up_to_date(target)?).map_err(|e| e.to_string())?;
+    let all = all_hold(&mut snapshot::bring_up_to_date(target)?, &copy.display().to_string());
     snapshot::settle(target)?;
-    match all.iter().find_map(|one| one.faults.first().map(|fault| format!("{}: {fault}", one.rule))) {
-        Some(fault) => Err(format!("a rule of the book does not hold in {}: {fault}", copy.display())),
-        None => Ok(all.len()),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_difference_is_named() {
-        let sum =
-            |table: &str, rows, fingerprint: &str| Sum { table: table.into(), rows, fingerprint: fingerprint.into() };
-        let book = [sum("customer", 2, "aa"), sum("payment", 3, "bb")];
-        assert_eq!(first_difference(&book, &book), None);
-        let fewer = [sum("customer", 2, "aa"), sum("payment", 2, "cc")];
-        assert_eq!(first_difference(&book, &fewer).unwrap(), "the table payment holds 2 rows instead of 3");
-        let other = [sum("customer", 2, "aa"), sum("payment", 3, "cc")];
-        assert_eq!(first_difference(&book, &other).unwrap(), "the table payment holds other things than the book");
-        assert_eq!(first_difference(&book, &book[..1]).unwrap(), "the table payment is missing");
-        assert_eq!(first_difference(&book[..1], &book).unwrap(), "it has tables that the book has not");
-    }
+    all
 }

@@ -2,7 +2,7 @@
 //!
 //! | file | what is in it |
 //! |---|---|
-//! | `confirmation.rs`, `invoice.rs`, `receipt.rs`, `credit_note.rs`, `letter.rs`, `packet.rs`, `pickup_list.rs` | one paper each: what it holds and how it is laid out |
+//! | `confirmation.rs`, `invoice.rs`, `receipt.rs`, `credit_note.rs`, `deposit_slip.rs`, `letter.rs`, `packet.rs`, `pickup_list.rs` | one paper each: what it holds and how it is laid out |
 //! | `parts.rs` | what they share: letterhead, facts, lines, sums, footer |
 //! | `flow.rs` | text and tables that run over pages |
 //! | `page.rs` | where things stand, and the tag tree |
@@ -17,9 +17,11 @@
 //!
 //! To add a paper: a struct with `layout`, `made` and `head`, a `pdf` that begins with `known_layout` and ends with `seal`.
 
+pub mod bill_of_sale;
 mod cents;
 pub mod confirmation;
 pub mod credit_note;
+pub mod deposit_slip;
 pub mod face;
 mod file;
 mod finish;

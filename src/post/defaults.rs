@@ -1,5 +1,6 @@
 //! The words a farm starts with: one subject, one message and one short text message for each purpose.
 
+use super::balance_words;
 use super::request_words;
 use super::wording::{Purpose, Wording};
 
@@ -334,6 +335,7 @@ How your order stands, what it will cost and what comes next is on your private 
 {signature}",
             "Hello {customer}, invoice {invoice} for your {share} is {how_late}. Still to be paid: {balance}. If it is on its way, thank you. {farm}",
         ),
+        Purpose::BalanceFirm | Purpose::BalanceLast | Purpose::BillOfSale => balance_words::words_of(purpose),
         Purpose::CreditNote => (
             "Credit note {credit_note} for invoice {invoice}",
             "Hello {customer},
@@ -361,6 +363,7 @@ If you would rather not wait, please tell us, and we will talk about your order 
             "Hello {customer}, we are sorry: we lost the animal for your {share} (order {order}). Your order stands and nothing is billed for it. We will tell you when we have another one, or call us. {farm}",
         ),
         Purpose::PickupReady
+        | Purpose::PickupNotYet
         | Purpose::PickupChosen
         | Purpose::PickupMoved
         | Purpose::PickupComing

@@ -5,6 +5,7 @@
 //! | [`wording`] | the messages' words with named placeholders, checked when saved, filled in when used |
 //! | [`placeholders`] | which placeholder can be used in which message, and what it stands for |
 //! | [`defaults`] | the words a farm starts with |
+//! | [`balance_words`] | words and placeholders of the letters about overdue balances, and of the bill of sale's message |
 //! | [`pickup`] | the same for messages about collecting the meat, and the note on handling it safely |
 //! | [`phrases`] | the sentences that depend on figures: what is due, how late it is |
 //! | [`private_link`] | the place in a message where the customer's private link goes |
@@ -14,6 +15,7 @@
 //! | [`calendar`] | calendars as RFC 5545 text: the farm’s feed, and the event that goes with a mail |
 //! | [`by_hand`] | text messages sent from the farmer's own phone |
 
+pub mod balance_words;
 pub mod by_hand;
 pub mod calendar;
 pub mod defaults;

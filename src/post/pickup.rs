@@ -101,6 +101,23 @@ pub(super) const fn placeholders_of(purpose: Purpose) -> &'static [Placeholder] 
                 ]
             }
         }
+        Purpose::PickupNotYet => {
+            const {
+                &[
+                    CUSTOMER,
+                    ORDER,
+                    SHARE,
+                    p(
+                        "pickup_off",
+                        "that nobody should come yet, with the window that was chosen",
+                        "Please do not come on Saturday, October 30, 2027, 9:00 am to 1:00 pm: that pickup is off.",
+                    ),
+                    LINK,
+                    FARM,
+                    SIGNATURE,
+                ]
+            }
+        }
         Purpose::PickupMissing => {
             const { &[CUSTOMER, ORDER, SHARE, WHAT_IS_READY, WINDOWS, BALANCE_WORDS, STORAGE, LINK, FARM, SIGNATURE] }
         }
@@ -163,6 +180,18 @@ If that does not suit you, choose another time on your private page, or call us:
 
 {signature}",
             "Hello {customer}, the pickup of your {share} (order {order}) has changed. {what_changed} {farm}",
+        ),
+        Purpose::PickupNotYet => (
+            "Your {share} is not ready yet after all",
+            "Hello {customer},
+
+We wrote that your {share} (order {order}) can be collected. We are sorry: it is not ready yet. {pickup_off}
+
+We will write to you again as soon as it is. Your private page:
+{link}
+
+{signature}",
+            "Hello {customer}, we are sorry: your {share} (order {order}) is not ready yet after all. {pickup_off} We will tell you when it is. {farm}",
         ),
         Purpose::PickupComing => (
             "You collect your {share}: {window}",

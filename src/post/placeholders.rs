@@ -1,5 +1,6 @@
 //! Which placeholder can be used in which message, and what it stands for. The Settings page prints these lists.
 
+use super::balance_words;
 use super::pickup::PICKUP_RULES;
 use super::request_words;
 use super::wording::Purpose;
@@ -47,9 +48,9 @@ pub(super) const HOW_TO_PAY: Placeholder = p(
     "Make checks payable to Nettle Bend Farm and send them to 12 River Road, Elm Fork.",
 );
 const RECEIPT: Placeholder = p("receipt", "the receipt's number", "2027-R-014");
-const INVOICE: Placeholder = p("invoice", "the invoice's number", "2027-014");
+pub(super) const INVOICE: Placeholder = p("invoice", "the invoice's number", "2027-014");
 const BALANCE: Placeholder = p("balance", "the balance due", "$705.75");
-const DUE: Placeholder = p("due", "when it is due", "by Thursday, October 28");
+pub(super) const DUE: Placeholder = p("due", "when it is due", "by Thursday, October 28");
 const DATE: Placeholder = p("date", "the processing date", "Thursday, October 14");
 pub(super) const PROCESSOR: Placeholder = p("processor", "the processor's name", "Cedar Locker");
 const SHEETS_DUE: Placeholder = p("sheets_due", "the last day for the cut sheet", "Thursday, October 7");
@@ -360,6 +361,7 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
                 ]
             }
         }
+        Purpose::BalanceFirm | Purpose::BalanceLast | Purpose::BillOfSale => balance_words::placeholders_of(purpose),
         Purpose::CreditNote => {
             const {
                 &[
@@ -389,6 +391,7 @@ pub const fn placeholders(purpose: Purpose) -> &'static [Placeholder] {
             }
         }
         Purpose::PickupReady
+        | Purpose::PickupNotYet
         | Purpose::PickupChosen
         | Purpose::PickupMoved
         | Purpose::PickupComing

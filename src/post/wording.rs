@@ -53,8 +53,12 @@ crate::words! {
         CancelStays = "cancel_stays", "Wish to cancel answered";
         /// An order was canceled as its customer asked.
         OrderCancelled = "order_cancelled", "Order canceled";
+        /// A bill of sale was made for a share of a live animal.
+        BillOfSale = "bill_of_sale", "Bill of sale";
         /// The meat can be collected.
         PickupReady = "pickup_ready", "Ready to collect";
+        /// It cannot be collected after all.
+        PickupNotYet = "pickup_not_yet", "Not ready after all";
         /// A window to collect it was chosen.
         PickupChosen = "pickup_chosen", "Pickup chosen";
         /// A window was moved, or called off.
@@ -71,6 +75,10 @@ crate::words! {
         Invoice = "invoice", "Invoice";
         /// A balance is due or past due.
         BalanceReminder = "balance_reminder", "Reminder of a balance";
+        /// A balance is past due, said plainly.
+        BalanceFirm = "balance_firm", "Overdue balance: firm";
+        /// A balance is past due, the last letter before somebody outside is asked to help.
+        BalanceLast = "balance_last", "Overdue balance: last letter";
         /// An invoice was canceled.
         CreditNote = "credit_note", "Credit note";
         /// The animal was lost and the share must be assigned again.

@@ -24,6 +24,16 @@ impl From<String> for Cell {
 /// (OWASP, "CSV Injection").
 const FORMULA: &[char] = &['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠'];
 
+/// Whether a spreadsheet would take the text for a formula, apostrophes in front of it or not.
+fn could_be_formula(text: &str) -> bool {
+    text.trim_start_matches([' ', '\'']).starts_with(FORMULA)
+}
+
+/// A text as it was before [`row`] put an apostrophe in front of it; any other text as it is.
+pub fn unguarded(cell: &str) -> &str {
+    cell.strip_prefix('\'').filter(|rest| could_be_formula(rest)).unwrap_or(cell)
+}
+
 /// One row: cells between commas, ended by CRLF. A text that could be a formula has an apostrophe in front.
 pub fn row(cells: &[Cell]) -> String {
     let written: Vec<String> = cells
@@ -31,8 +41,7 @@ pub fn row(cells: &[Cell]) -> String {
         .map(|cell| match cell {
             Cell::Figure(figure) => figure.clone(),
             Cell::Text(text) => {
-                let safe =
-                    if text.trim_start_matches(' ').starts_with(FORMULA) { format!("'{text}") } else { text.clone() };
+                let safe = if could_be_formula(text) { format!("'{text}") } else { text.clone() };
                 if safe.contains(['"', ',', '\r', '\n']) || safe != safe.trim() {
                     format!("\"{}\"", safe.replace('"', "\"\""))
                 } else {
@@ -55,6 +64,18 @@ mod tests {
             assert!(written.trim_start_matches('"').starts_with('\''), "{bad:?}: {written:?}");
         }
         assert_eq!(row(&[Cell::Figure("-12.50".into()), "a-b".into()]), "-12.50,a-b\r\n");
+    }
+
+    #[test]
+    fn the_apostrophe_in_front_comes_off_again_and_no_other() {
+        for text in ["=1+1", "+1 715", "'=x", "''-2", " -3", "@a", "plain", "'tis", "O'Neil", "", "'"] {
+            let Some(written) = row(&[text.into()]).strip_suffix("\r\n").map(|w| w.trim_matches('"').to_string())
+            else {
+                panic!("a row ends with CRLF")
+            };
+            assert_eq!(unguarded(&written), text);
+        }
+        assert_eq!(unguarded("'tis"), "'tis");
     }
 
     #[test]

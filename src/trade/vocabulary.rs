@@ -215,6 +215,8 @@ crate::words! {
         PartCredit = "part_credit", "credit note";
         /// The confirmation of a reservation.
         Confirmation = "confirmation", "confirmation";
+        /// The bill of sale for a share of a live animal.
+        BillOfSale = "bill_of_sale", "bill of sale";
     }
 }
 

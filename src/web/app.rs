@@ -2,6 +2,7 @@
 
 use super::figures::Figures;
 use super::reserve::stranger::Strangers;
+use crate::actions::remember_yields::Remembered;
 use crate::actions::{Doing, Failure};
 use crate::book::accounts;
 use crate::book::at::{At, Now};
@@ -52,6 +53,8 @@ pub struct App {
     pub tries: Arc<RateLimiter<String, DashMapStateStore<String>, DefaultClock>>,
     /// Public pages that were asked for, by visitor.
     pub looks: Arc<RateLimiter<String, DashMapStateStore<String>, DefaultClock>>,
+    /// What own yields taught the forecasts, as it was read last.
+    pub yields: Arc<Remembered>,
     /// One picture is made ready at a time: it may take 200 MB for a second.
     pub drawing: Arc<Semaphore>,
     /// What strangers may do without signing in.
@@ -76,6 +79,7 @@ impl App {
             planning: Arc::new(Semaphore::new(1)),
             tries: Arc::new(RateLimiter::keyed(quota)),
             looks: Arc::new(RateLimiter::keyed(Quota::per_second(TEN).allow_burst(LOOKS))),
+            yields: Arc::default(),
             drawing: Arc::new(Semaphore::new(1)),
             strangers: Arc::new(Strangers::new()),
             mail: Arc::new(Notify::new()),

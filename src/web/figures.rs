@@ -99,7 +99,7 @@ pub async fn metrics(app: web::Data<App>) -> Answer {
 
 /// The one route of the monitor's address.
 pub fn routes(cfg: &mut web::ServiceConfig) {
-    cfg.route("/metrics", web::get().to(metrics));
+    cfg.service(web::resource("/metrics").get(metrics));
 }
 
 #[cfg(test)]

@@ -3,10 +3,10 @@
 use super::app::App;
 use super::errors::error_page;
 use super::notice;
-use actix_web::body::{BoxBody, MessageBody};
+use actix_web::body::{BoxBody, MessageBody, None as NoBody};
 use actix_web::dev::{ServiceRequest, ServiceResponse};
-use actix_web::http::StatusCode;
 use actix_web::http::header::{self, HeaderMap, HeaderName, HeaderValue};
+use actix_web::http::{Method, StatusCode};
 use actix_web::middleware::Next;
 use actix_web::{Error, web};
 use std::time::Instant;
@@ -19,7 +19,7 @@ const CSP: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-
 /// # Errors
 /// None of its own; those of the wrapped handler become pages before they reach it.
 pub async fn guard(
-    req: ServiceRequest,
+    mut req: ServiceRequest,
     next: Next<impl MessageBody + 'static>,
 ) -> Result<ServiceResponse<BoxBody>, Error> {
     let began = Instant::now();
@@ -28,6 +28,12 @@ pub async fn guard(
     let https = app.as_ref().is_some_and(|a| a.config.is_https());
     let (method, path) = (req.method().clone(), req.path().to_string());
     let had_notice = req.cookie(notice::name()).is_some();
+
+    // HEAD asks what GET would answer, without its body. Routes know GET only.
+    let is_head = method == Method::HEAD;
+    if is_head {
+        req.head_mut().method = Method::GET;
+    }
 
     let is_public = path == "/farm" || path.starts_with("/farm/");
     let is_too_much = |a: &web::Data<App>| is_public && !a.may_look(&a.visitor(req.request()));
@@ -58,7 +64,7 @@ pub async fn guard(
     let status = answer.status();
     // What strangers read is the same for everybody, and says itself how long it may be kept.
     let is_kept = is_public && answer.headers().contains_key(header::CACHE_CONTROL);
-    let shows_page = method == actix_web::http::Method::GET && status == StatusCode::OK && !is_asset && !is_kept;
+    let shows_page = method == Method::GET && status == StatusCode::OK && !is_asset && !is_kept;
     if had_notice && shows_page && !path.contains("/suggest") {
         // A notice that cannot be taken off runs out by itself after a minute.
         let _ = answer.response_mut().add_cookie(&notice::shown());
@@ -92,7 +98,8 @@ pub async fn guard(
         app.figures.answered(status.as_u16(), took);
     }
     tracing::info!(method = %method, path = %logged, status = status.as_u16(), millis = took.as_millis() as u64, "request");
-    Ok(answer)
+    // Without a length: what this body would have after packing is not known here.
+    Ok(if is_head { answer.map_body(|_, _| BoxBody::new(NoBody::new())) } else { answer })
 }
 
 /// Whether a writing request comes from one of our own pages: by `Sec-Fetch-Site`, else by `Origin`; with neither it does not.

@@ -19,5 +19,6 @@ pub mod reserve;
 pub mod sent;
 pub mod server;
 pub mod sheet_form;
+pub mod sheet_pages;
 pub mod tls;
 pub mod upload;

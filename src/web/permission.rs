@@ -24,6 +24,7 @@ const HELPER: &[&str] = &[
     "/orders/*/pickup/answered",
     "/orders/*/collected",
     "/orders/*/collected/undo",
+    "/orders/*/ready/undo",
     "/customers",
     "/customers/new",
     "/customers/suggest",

@@ -13,14 +13,28 @@ from service import Service
 TABS = ["Today", "Orders", "Animals", "Dates", "For sale", "Customers", "Money", "Outbox", "Settings"]
 
 
-def sign_in(w: Walker, service: Service) -> None:
+HELPER = "dov@nettlebend.example"
+
+
+def sign_in(w: Walker, service: Service, mail: str = "") -> None:
     w.open("/sign-in")
     w.look("sign-in")
     w.says(service.mail)
-    w.fill("Mail address", service.mail)
+    w.fill("Mail address", mail or service.mail)
     w.fill("Password", service.password)
     w.button("Sign in")
     w.page.get_by_role("navigation", name="Main").wait_for()
+
+
+def helper(w: Walker, service: Service) -> None:
+    """Every page that links lead a helper to opens, and none says an amount of money."""
+    sign_in(w, service, HELPER)
+    pages = rounds.crawl(w, "/")
+    w.faults.check(len(pages) > 20, "/", f"a helper finds only {pages}")
+    for path in pages:
+        w.open(path)
+        money = re.findall(r"\$\d[\d,.]*", w.page.locator("main").inner_text())
+        w.faults.check(not money, path, f"a helper reads {money[:4]}")
 
 
 def tabs(w: Walker) -> None:

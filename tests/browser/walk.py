@@ -143,6 +143,8 @@ def walk_demo(browser: Browser, service: Service, faults: Faults, gallery: Galle
     step(f"no script: a cut sheet, {cut_sheet.BARE}", faults, w, lambda: bare.cut_sheet(plain, cut_sheet.link_of(w, cut_sheet.BARE)))
     step("pickup: a tick without a connection", faults, w, lambda: pickup.ticks(w))
     step("every kind of page", faults, w, lambda: rounds.crawl(w, "/"))
+    hand = Walker(pages.context(browser, service.base).new_page(), faults, gallery, axe, "helper")
+    step("helper: every kind of page", faults, hand, lambda: demo.helper(hand, service))
     visitor = Walker(pages.context(browser, service.base).new_page(), faults, gallery, axe, "visitor")
     step("the public page", faults, visitor, lambda: rounds.public(visitor))
     guest = Walker(pages.context(browser, service.base).new_page(), faults, gallery, axe, "customer")

@@ -56,7 +56,11 @@ impl Running {
         match place {
             Place::File(path) => command.env("GAMBREL_DATA", path.parent().unwrap()),
             #[cfg(feature = "postgres")]
-            Place::Postgres(url) => command.env("DATABASE_URL", url).env("GAMBREL_DATA", std::env::temp_dir()),
+            // Copies are tested in `keep_postgres`.
+            Place::Postgres(url) => command
+                .env("DATABASE_URL", url)
+                .env("GAMBREL_DATA", std::env::temp_dir())
+                .env("GAMBREL_PG_TOOLS", "none"),
         };
         let child = command.spawn().unwrap();
         let config = ureq::Agent::config_builder().max_redirects(0).http_status_as_error(false);

@@ -74,7 +74,7 @@ async fn today_never_shows_more_than_its_bounds_and_counts_the_rest() {
         // The deposits, the line for the others, and three steps of the farm: processor, date, animal.
         assert_eq!(lines(page.text()), MOST + 1 + 3);
         let now = book.now();
-        let due = book.read(|c| Ok(due(c, now, false, "balance_reminder")?));
+        let due = book.read(|c| Ok(due(c, now, false, &["balance_reminder"])?));
         assert_eq!((due.deposits.first.len(), due.deposits.all, due.deposits.more()), (MOST, n, 7));
         let oldest: Vec<_> = due.deposits.first.iter().map(|((r, ..), _)| r.id).collect();
         assert!(oldest.is_sorted(), "the oldest come first");

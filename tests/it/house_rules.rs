@@ -183,7 +183,6 @@ const READ_TABLES_THEMSELVES: &[&str] = &[
     "src/actions/message_values.rs",
     "src/actions/queue_message.rs",
     "src/actions/record_payment.rs",
-    "src/actions/take_reservation.rs",
     "src/web/farm/today.rs",
 ];
 
@@ -345,14 +344,17 @@ fn no_program_is_run_and_no_path_of_a_machine_is_named() {
     let mut wrong = Vec::new();
     for file in source() {
         for (n, line) in file.code() {
-            for banned in ["Command::new", "/home/", "/root/", "/work/", "/usr/"] {
+            // Copies of a book in PostgreSQL are made by its own two programs; what they are given comes from the settings.
+            let may_run = file.path == "src/keep/pg/tools.rs";
+            let programs = if may_run { [].as_slice() } else { ["Command::new", "process::Command"].as_slice() };
+            for banned in programs.iter().copied().chain(["/home/", "/root/", "/work/", "/usr/"]) {
                 if line.contains(banned) {
                     wrong.push(format!("{}:{n} {banned}", file.path));
                 }
             }
         }
     }
-    none(wrong, "the service runs no other program and knows no machine");
+    none(wrong, "the service runs no other program but pg_dump and pg_restore, and knows no machine");
 }
 
 #[test]

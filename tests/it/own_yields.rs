@@ -1,24 +1,28 @@
 //! What came home: told by three, one of them counts, every revision stays; the forecast learns from it, and no bill does.
 
+use crate::support::book::DAY;
 use crate::support::farm::{HungHog, lb};
 use crate::support::{TestApp, TestBook, on_each_engine};
 use gambrel::actions::Failure;
 use gambrel::actions::answer_entry::{Taken, take};
 use gambrel::actions::check_book::{check_book, in_words};
 use gambrel::actions::collect::{Tick, hand_over};
-use gambrel::actions::cut_sheet::{basis, forecast};
+use gambrel::actions::cut_sheet::{SheetIn, basis, forecast, save_sheet};
 use gambrel::actions::own_yields::{Came, Own, OwnYields, all_packaged, came_home};
 use gambrel::actions::plant_entry::{Entry, enter};
+use gambrel::actions::remember_yields::Remembered;
 use gambrel::actions::tell_packaged::{PackagedIn, tell_packaged};
 use gambrel::book::ids::{ProcessorId, ReservationId};
 use gambrel::book::plant_entries::{self, Subject};
 use gambrel::book::{farm, invoices, packaged, stories};
+use gambrel::trade::cuts::sheet::Sheet;
 use gambrel::trade::plant_entry::{Boxes, Entered};
 use gambrel::trade::sheet_json::Kept;
-use gambrel::trade::vocabulary::PackagedBy;
+use gambrel::trade::vocabulary::{PackagedBy, SheetOrigin};
 use gambrel::trade::weight::Weight;
 use gambrel::trade::yields::Factor;
 use rust_decimal::Decimal;
+use std::sync::Arc;
 
 fn tell(book: &TestBook, order: ReservationId, source: PackagedBy, weight: &str, seen: i64) -> Result<(), Failure> {
     let weight = (!weight.is_empty()).then(|| lb(weight));
@@ -177,6 +181,57 @@ fn the_forecast_learns_as_the_formula_says() {
         let seen: Vec<bool> = came(book).iter().map(|c| c.seen.counts()).collect();
         assert_eq!(seen.iter().filter(|counts| **counts).count(), 1, "{seen:?}");
         assert_eq!(own(book, ines, Some(hog.plant)).unwrap().learned.shares, 1);
+    });
+}
+
+/// What pages keep in memory is what the book says, whatever was done in between; and nothing is read twice for nothing.
+#[test]
+fn what_is_remembered_of_own_yields_is_what_the_book_says() {
+    on_each_engine(|book| {
+        let hog = book.hung_hog();
+        let [ines, tomas] = hog.orders;
+        let kept = Remembered::default();
+        let read = || {
+            let today = book.now().today;
+            book.read(|c| {
+                let farm = farm::get(c)?;
+                Ok((kept.read(c, &farm, today)?, OwnYields::read(c, &farm, today)?))
+            })
+        };
+        let mut before = read().0;
+        let mut after = |what: &str, differs: bool| {
+            let (remembered, fresh) = read();
+            assert_eq!(*remembered, fresh, "after {what}");
+            assert_eq!(*remembered != *before, differs, "after {what}");
+            assert!(Arc::ptr_eq(&remembered, &read().0), "nothing changed, nothing is read");
+            before = remembered;
+        };
+        after("nothing", false);
+        tell(book, ines, PackagedBy::Farm, "57", 0).unwrap();
+        after("it was told", true);
+        plant_says(book, &hog, tomas, "56");
+        after("the plant told", true);
+        tell(book, ines, PackagedBy::Farm, "58", 1).unwrap();
+        after("it was corrected", true);
+        book.weigh(hog.date, hog.animal, "84", "80");
+        after("another weight hung", true);
+        let blocks = [("ham_body".to_string(), "grind".to_string())].into();
+        let sheet = Sheet { blocks, ..Sheet::default() };
+        let sheet = SheetIn { kept: Kept { sheet, ..Kept::default() }, special: String::new() };
+        book.act(|tx, doing| save_sheet(tx, doing, ines, 0, &sheet, SheetOrigin::Entered));
+        after("a cut sheet with a ground ham", true);
+        tell(book, ines, PackagedBy::Farm, "", 2).unwrap();
+        after("it was taken back", true);
+        book.act(|tx, _| {
+            let mut f = farm::get(tx.conn())?;
+            f.name = "Another Name".into();
+            let version = f.version;
+            assert!(farm::save(tx, &f, version)?);
+            Ok(())
+        });
+        after("a setting was changed", false);
+        book.clock.advance(400 * DAY);
+        after("a year", false);
     });
 }
 

@@ -4,25 +4,31 @@ use crate::support::book::{DAY, HOUR};
 use crate::support::farm::{HungHog, day, usd};
 use crate::support::{TestApp, TestBook, on_each_engine};
 use gambrel::actions::Failure;
+use gambrel::actions::answer_entry::{Taken, take};
 use gambrel::actions::charge_storage::{charge_storage, proposed};
 use gambrel::actions::check_book::{check_book, in_words};
 use gambrel::actions::choose_pickup::{Chooser, answered, choose, none_fits};
 use gambrel::actions::collect::{Tick, hand_over, take_back};
+use gambrel::actions::customer_statement::customer_statement;
 use gambrel::actions::keep_time::{JOBS, run_all};
 use gambrel::actions::pickup_list::{self, pickup_list};
 use gambrel::actions::pickup_place::{PlaceIn, add_place};
 use gambrel::actions::pickup_rules::{in_force, save_rules};
 use gambrel::actions::pickup_window::{WindowIn, add_window, call_off, change_window};
+use gambrel::actions::plant_entry::{Entry, enter};
 use gambrel::actions::say_ready::{Packed, say_ready};
+use gambrel::actions::take_ready_back::take_ready_back;
 use gambrel::book::at::At;
 use gambrel::book::ids::{DateId, PickupPlaceId, PickupWindowId, ReservationId};
 use gambrel::book::outbox::{self, Shown};
 use gambrel::book::pickups::{self, Pickup};
+use gambrel::book::plant_entries::{self, Subject};
 use gambrel::book::rows::outbox::Message;
 use gambrel::book::rows::pickups::PickupRule;
-use gambrel::book::{farm, invoices, pickup_places, reservations, stories};
+use gambrel::book::{calendars, farm, invoices, pickup_places, reservations, stories};
 use gambrel::trade::animal::Class;
 use gambrel::trade::pickup::StoragePer;
+use gambrel::trade::plant_entry::{Boxes, Entered};
 use gambrel::trade::share::{Side, Size, Species};
 
 pub(crate) fn place(book: &TestBook) -> PickupPlaceId {
@@ -323,6 +329,13 @@ fn storage_is_proposed_by_the_rule_that_was_said_and_charged_by_button_only() {
         refused(book.try_act(|tx, doing| charge_storage(tx, doing, ines, usd("7.00"))), "It was $7.00 when you looked");
         book.act(|tx, doing| charge_storage(tx, doing, ines, usd("7.50")));
         assert_eq!(owed(invoice), before.plus(usd("7.50")).unwrap());
+        // The statement is the paper for it.
+        let at = book.now();
+        let who = book.read(|c| Ok(reservations::get(c, ines)?)).1.id;
+        let paper = book.read(|c| customer_statement(c, at, who, day("2027-10-01"), at.today));
+        let row = paper.rows.iter().find(|r| r.what.starts_with("Storage")).unwrap();
+        assert!(row.what.starts_with("Storage through October 20, 2027, invoice I-2027-"), "{row:?}");
+        assert_eq!((row.billed.as_str(), row.paid.as_str()), ("7.50", ""));
         refused(book.try_act(|tx, doing| charge_storage(tx, doing, ines, usd("7.50"))), "no storage to charge");
         book.clock.advance(7 * DAY);
         assert_eq!(now(ines), Some(usd("7.50")), "the next week alone");
@@ -471,5 +484,93 @@ async fn a_customer_chooses_and_the_farmer_ticks_off() {
         app.get(&list).await.says("Two orders to collect");
         let pdf = app.get(&format!("/dates/{}/pickup-list.pdf", hog.date)).await.expect(200);
         assert!(pdf.bytes.starts_with(b"%PDF-"));
+    }
+}
+
+#[test]
+fn ready_is_taken_back_until_it_is_collected_and_its_customer_told() {
+    on_each_engine(|book| {
+        let hog = book.hung_hog();
+        let [ines, tomas] = hog.orders;
+        let a = window(book, hog.date, place(book), "2027-10-30", 1);
+        rules(book, |r| PickupRule {
+            free_days: 1,
+            storage_per: Some(StoragePer::Day),
+            storage_amount: usd("2.00"),
+            ..r
+        });
+        let not_ready = |order| book.try_act(|tx, doing| take_ready_back(tx, doing, order));
+        not_ready(ines).unwrap();
+        assert!(messages(book, ines, "pickup_not_yet").is_empty(), "it was not ready, so nobody is told");
+        say(book, hog.date, &[ines, tomas], Some(3));
+        as_customer(book, ines, a).unwrap();
+        book.act(|tx, doing| none_fits(tx, doing, ines, "Or Sundays"));
+        not_ready(ines).unwrap();
+        let now = pickup(book, ines);
+        assert_eq!((now.ready, now.window, now.note), (None, None, None));
+        assert_eq!(now.choice.unwrap().times, 1, "for calendars");
+        let told = messages(book, ines, "pickup_not_yet");
+        assert!(
+            told[0].body.contains("Please do not come on Saturday, October 30, 2027, 3:00 pm to 6:00 pm"),
+            "{}",
+            told[0].body
+        );
+        let file = book.read(|c| Ok(calendars::of_message(c, told[0].id)?)).unwrap();
+        assert_eq!(file.method, "CANCEL");
+        let line = book.read(|c| Ok(stories::of_reservation(c, ines)?)).pop().unwrap();
+        assert!(line.line.contains("Not ready after all") && line.detail.contains("October 30"), "{line:?}");
+        sound(book);
+        // The place is free for the other one, and the first is told again when it is ready.
+        as_customer(book, tomas, a).unwrap();
+        assert_eq!(say(book, hog.date, &[ines], Some(2)), 1);
+        assert_eq!(messages(book, ines, "pickup_ready").len(), 2);
+        // Storage that was charged, and what was collected, hold.
+        book.clock.advance(3 * DAY);
+        book.act(|tx, doing| charge_storage(tx, doing, ines, usd("4.00")));
+        refused(not_ready(ines), "Storage of $4.00 was charged");
+        book.act(|tx, doing| hand_over(tx, doing, tomas, &tick("Tomas Wren", true)));
+        refused(not_ready(tomas), "Take the tick back first");
+        assert_eq!(chosen(book, tomas), Some(a), "nothing was changed");
+        sound(book);
+    });
+}
+
+#[actix_web::test]
+async fn boxes_that_the_plant_counted_are_filled_in_and_ready_is_taken_back_on_the_list() {
+    for book in TestBook::each() {
+        let hog = book.hung_hog();
+        let [ines, tomas] = hog.orders;
+        for (order, boxes) in [(ines, 4), (tomas, 7)] {
+            let entered = Entered::Boxes(Boxes { boxes, packaged: None, words: String::new() });
+            let entry = Entry { about: Subject::Order(order), seen: 0, entered, by: "Sam".into() };
+            book.act(|tx, doing| enter(tx, doing, hog.date, &entry));
+        }
+        // Only what the farm took.
+        let first = book
+            .read(|c| Ok(plant_entries::of_date(c, hog.date)?))
+            .into_iter()
+            .find(|e| e.reservation_id == Some(ines));
+        let taken = Taken { entry: first.unwrap().id, version: 0, confirmed: String::new() };
+        book.act(|tx, doing| take(tx, doing, hog.date, std::slice::from_ref(&taken)));
+        let app = TestApp::signed_in(&book).await;
+        let url = format!("/dates/{}/ready", hog.date);
+        let page = app.get(&url).await.expect(200);
+        page.says("Pell Road Meats counted 4").says_not("counted 7");
+        let form = page.forms().into_iter().find(|f| f.action == url || f.action.is_empty() && f.post).unwrap();
+        assert_eq!(form.value(&format!("boxes-{ines}")), "4");
+        assert_eq!(form.value(&format!("boxes-{tomas}")), "");
+        app.submit(&url, &[]).await.expect(303);
+        assert_eq!(pickup(&book, ines).ready.unwrap().boxes, Some(4));
+        let list = format!("/dates/{}/pickup", hog.date);
+        let undo = format!("/orders/{ines}/ready/undo");
+        let done = app.submit_to(&list, &undo, &[]).await.expect(303);
+        app.follow(&done).await.says("It is not ready after all").says("1 of 2 ready").says_not(&undo);
+        let late = app.get(&list).await.forms().into_iter().find(|f| f.action.ends_with("/ready/undo")).unwrap();
+        book.act(|tx, doing| hand_over(tx, doing, tomas, &tick("", true)));
+        app.post(&late.action, late.body(&[]))
+            .await
+            .expect(422)
+            .says("It is still ready")
+            .says("Take the tick back first");
     }
 }

@@ -357,3 +357,35 @@ async fn a_wrong_link_of_a_date_says_what_to_do_and_is_counted() {
     }
     app.get("/p/abcdefghijklmnopqrstuvwxyz012345").await.expect(429);
 }
+
+#[actix_web::test]
+async fn a_list_at_the_top_leads_to_each_head_and_share_of_a_long_page() {
+    let book = TestBook::sqlite();
+    let p = plant(&book);
+    let app = TestApp::new(&book).await;
+    app.at_the_plant(p.date, "Sam");
+    app.get("/plant/scale").await.expect(200).says_not("class=\"jump\"");
+    let beef = book.offering(Species::Beef, 8, "4.65");
+    for n in 0..3 {
+        let steer = book.head(Class::Steer, &format!("30{n}"), p.date);
+        book.place(book.order(book.customer(&format!("Owner {n}")), beef, Size::Half), steer, Side::Left);
+    }
+    let done = "<span class=\"st done\"><span class=\"vh\">done</span></span>";
+    for url in ["/plant/scale", "/plant/boxes"] {
+        let page = app.get(url).await.expect(200);
+        let list = page.text().split("id=\"jump\"").nth(1).unwrap().split("</nav>").next().unwrap().to_string();
+        let targets: Vec<&str> = list.split("href=\"#").skip(1).map(|t| t.split('"').next().unwrap()).collect();
+        let rows: Vec<&str> =
+            page.text().split("<section class=\"scale\" id=\"").skip(1).map(|t| t.split('"').next().unwrap()).collect();
+        assert!(rows.len() >= 4 && targets == rows, "{url}: {targets:?} {rows:?}");
+        assert!(!list.contains(done), "{url}");
+    }
+    says(&book, p.date, Subject::Animal(p.hog), 0, weighed("82.5", "80")).unwrap();
+    let boxes = Entered::Boxes(Boxes { boxes: 3, packaged: None, words: String::new() });
+    says(&book, p.date, Subject::Order(p.orders[1]), 0, boxes).unwrap();
+    let scale = app.get("/plant/scale").await.text().to_string();
+    assert!(scale.contains(&format!("#row-w{}\">Barrow 41</a>{done}", p.hog)), "{scale}");
+    let boxes = app.get("/plant/boxes").await.text().to_string();
+    assert!(boxes.contains(&format!("#row-o{}\">Tomas Wren</a>{done}", p.orders[1])), "{boxes}");
+    assert_eq!((scale.matches(done).count(), boxes.matches(done).count()), (1, 1));
+}

@@ -115,6 +115,59 @@ async fn what_is_for_sale_says_price_sum_deposit_date_and_what_is_left() {
     app.get(&format!("/farm/estimate/{hogs}")).await.expect(404);
 }
 
+/// Two offerings of one species, of one season or of two: no heading and no link of theirs reads like another.
+#[actix_web::test]
+async fn shares_of_several_offerings_are_told_apart() {
+    let book = TestBook::sqlite();
+    let hogs = farm(&book);
+    let more = |season: &str, size: Size| {
+        let input = OfferingIn {
+            species: Species::Hog,
+            season: season.into(),
+            head_count: 2,
+            sizes: vec![size],
+            quarter_part: QuarterPart::Split,
+            expected_low: None,
+            expected_high: None,
+            notes: String::new(),
+        };
+        let price = PriceIn {
+            size,
+            basis: PriceBasis::Hanging,
+            rate: Some(Rate::from_ten_thousandths(52_500)),
+            flat_price: None,
+            deposit: Money::ZERO,
+        };
+        let from = book.now().today;
+        book.act(|tx, doing| add_offering(tx, doing, &input, std::slice::from_ref(&price), from))
+    };
+    let plain = |html: &str| {
+        let texts = html.split('<').map(|piece| piece.split_once('>').map_or("", |(_, text)| text));
+        texts.collect::<String>().trim().to_string()
+    };
+    let read = async |app: &TestApp| {
+        let html = app.get("/farm").await.expect(200).text().to_string();
+        let all = |open: &str, close: &str| {
+            let some = html.split(open).skip(1);
+            some.map(|rest| plain(&format!("<{}", rest.split(close).next().unwrap()))).collect::<Vec<_>>()
+        };
+        [all("<h2 id=\"offering", "</h2>"), all("<h3>", "</h3>"), all("<a class=\"btn\" href=\"/farm/estimate", "</a>")]
+    };
+    book.open_to_everybody(&[hogs]);
+    let app = TestApp::new(&book).await;
+    assert_eq!(read(&app).await[1], ["Whole hog", "Half hog"], "alone it says no more than it needs");
+    let (same, later) = (more("Fall 2027", Size::Half), more("Spring 2028", Size::Half));
+    book.act(|tx, doing| {
+        let page = page_in(true, &[hogs, same, later]);
+        change_page(tx, doing, 1, &page)
+    });
+    let [sections, shares, links] = read(&app).await;
+    assert_eq!(sections, ["Hogs, Spring 2028", "Hogs, Fall 2027, 1st offering", "Hogs, Fall 2027, 2nd offering"]);
+    assert_eq!(shares, ["Half hog, Spring 2028", "Half hog, 1st offering", "Whole hog", "Half hog, 2nd offering"]);
+    let unique: std::collections::BTreeSet<&String> = links.iter().collect();
+    assert_eq!((links.len(), unique.len()), (4, 4), "{links:?}");
+}
+
 #[actix_web::test]
 async fn the_estimator_answers_by_its_address_alone() {
     let book = TestBook::sqlite();

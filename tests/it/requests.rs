@@ -5,8 +5,6 @@ use crate::support::{TestApp, TestBook, on_each_engine};
 use actix_web::http::header::CONTENT_TYPE;
 use actix_web::test::TestRequest;
 use diesel::prelude::*;
-use diesel::result::DatabaseErrorKind;
-use diesel::result::Error::DatabaseError;
 use gambrel::actions::Failure;
 use gambrel::actions::answer_request::{Accept, accept_request, decline_request};
 use gambrel::actions::ask_to_reserve::{Asking, ask_to_reserve};
@@ -14,13 +12,14 @@ use gambrel::actions::check_book::{check_book, in_words};
 use gambrel::actions::confirm_request::{add_link, confirm_request, forget_unconfirmed};
 use gambrel::actions::link_in_mail::put_link_in;
 use gambrel::actions::offer::{PriceIn, set_prices};
+use gambrel::actions::public_page::{PageIn, change_page};
 use gambrel::actions::write_terms::write_terms;
 use gambrel::book::at::At;
 use gambrel::book::ids::{OfferingId, RequestId, ReservationId};
 use gambrel::book::rows::outbox::Message;
 use gambrel::book::schema::{customer, message, request_link, reservation, reserve_request};
-use gambrel::book::store::{StoreError, Tx};
-use gambrel::book::{farm, offerings, outbox, people, requests, reservations, sale_terms};
+use gambrel::book::store::Tx;
+use gambrel::book::{farm, offerings, outbox, people, public_page, requests, reservations, sale_terms};
 use gambrel::trade::money::Rate;
 use gambrel::trade::requests::{MOST_OF_ONE, Requests};
 use gambrel::trade::sale_terms::SAMPLE;
@@ -40,7 +39,22 @@ fn set(book: &TestBook, how: Requests) {
     });
 }
 
+/// The page that strangers read, on or off, with these offerings.
+fn on_the_page(book: &TestBook, is_on: bool, offerings: &[OfferingId]) {
+    let page = PageIn { is_on, headline: String::new(), words: String::new(), offerings: offerings.to_vec() };
+    book.act(|tx, doing| {
+        let version = public_page::get(tx.conn())?.map_or(0, |p| p.version);
+        change_page(tx, doing, version, &page)
+    });
+}
+
 fn asking(book: &TestBook, offering: OfferingId, size: Size, name: &str) -> Asking {
+    if !book.read(|c| Ok(public_page::shows(c, offering)?)) {
+        // Beside what stands there already.
+        let mut all = book.read(|c| Ok(public_page::chosen(c)?));
+        all.push(offering);
+        on_the_page(book, true, &all);
+    }
     let today = book.now().today;
     let (price, terms) = book.read(|c| {
         let price = offerings::price_on(c, offering, size, today)?.ok_or(Failure::NotFound)?.id;
@@ -214,6 +228,29 @@ fn a_price_that_changed_is_never_taken_silently() {
 }
 
 #[test]
+fn only_what_strangers_see_can_be_asked_for() {
+    on_each_engine(|book| {
+        set(book, Requests::ByHand);
+        let (hogs, others) = (book.hogs(), book.offering(Species::Beef, 2, "4.65"));
+        let input = asking(book, hogs, Size::Half, "Petra Lindqvist");
+        let ask = || book.try_act(|tx, doing| ask_to_reserve(tx, doing, &input));
+        for (is_on, shown) in [(false, vec![hogs]), (true, vec![others]), (true, vec![]), (false, vec![])] {
+            on_the_page(book, is_on, &shown);
+            let refused = ask().unwrap_err().to_string();
+            assert!(refused.contains("not on our page"), "on {is_on}, {shown:?}: {refused}");
+        }
+        on_the_page(book, true, &[others, hogs]);
+        set(book, Requests::Off);
+        assert!(ask().unwrap_err().to_string().contains("cannot be asked for here"));
+        let kept: i64 = book.read(|c| Ok(reserve_request::table.count().get_result(c)?));
+        assert_eq!((kept, messages(book, "request_confirm").len()), (0, 0));
+        set(book, Requests::ByHand);
+        assert!(ask().unwrap().is_some());
+        sound(book);
+    });
+}
+
+#[test]
 fn a_request_is_declined_with_words_and_once() {
     on_each_engine(|book| {
         set(book, Requests::ByHand);
@@ -259,19 +296,6 @@ fn by_itself_the_order_goes_to_the_customer_with_this_address() {
     });
 }
 
-/// Two programs at once on PostgreSQL may refuse each other a write so often that it is given up: nothing is written then, the page says to
-/// try again, and people do.
-fn sent_again<T>(send: impl Fn() -> Result<T, Failure>) -> T {
-    for _ in 0..100 {
-        match send() {
-            Ok(done) => return done,
-            Err(Failure::Store(StoreError::Db(DatabaseError(DatabaseErrorKind::SerializationFailure, _)))) => {}
-            Err(e) => panic!("refused: {e}"),
-        }
-    }
-    panic!("refused a hundred times")
-}
-
 /// 200 at once, by two programs on one book.
 fn race(book: &TestBook, how: Requests) -> (OfferingId, Vec<RequestId>) {
     set(book, how);
@@ -295,14 +319,14 @@ fn race(book: &TestBook, how: Requests) -> (OfferingId, Vec<RequestId>) {
                 for (id, token) in all.iter().skip(worker).step_by(8) {
                     let store = &stores[worker % 2];
                     if how == Requests::Automatic {
-                        sent_again(|| store.write(|tx| confirm_request(tx, doing, token)));
+                        store.write(|tx| confirm_request(tx, doing, token)).unwrap();
                     } else {
                         let accept = |tx: &mut Tx| {
                             let price = offerings::price_on(tx.conn(), offering, Size::Quarter, today)?;
                             let price = price.ok_or(Failure::NotFound)?.id;
                             accept_request(tx, doing, *id, &Accept { customer: None, price, price_changed: false })
                         };
-                        sent_again(|| store.write(accept));
+                        store.write(accept).unwrap();
                     }
                 }
             });

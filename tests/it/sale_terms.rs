@@ -7,6 +7,7 @@ use gambrel::actions::accept_terms::{accept_by_link, note_acceptance};
 use gambrel::actions::confirm_order::make_confirmation;
 use gambrel::actions::transfer_share::transfer_share;
 use gambrel::actions::write_terms::write_terms;
+use gambrel::book::ids::ReservationId;
 use gambrel::book::schema::sale_terms as table;
 use gambrel::book::{reservations, sale_terms};
 use gambrel::trade::sale_terms::AcceptedBy;
@@ -70,6 +71,39 @@ fn what_was_accepted_is_kept_with_the_order_and_printed() {
         assert_eq!(book.read(|c| Ok(sale_terms::accepted(c, order, next)?)), None);
         assert_eq!(book.read(|c| Ok(gambrel::book::confirmations::last_of(c, order, next)?)), None);
     });
+}
+
+#[actix_web::test]
+async fn terms_are_accepted_while_a_reservation_is_taken() {
+    for book in TestBook::each() {
+        let hogs = book.hogs();
+        let app = TestApp::signed_in(&book).await;
+        let share = format!("{hogs}-half");
+        app.get("/orders/new").await.expect(200).says_not("accepted our terms");
+        book.act(|tx, doing| write_terms(tx, doing, 0, "Pay before pickup."));
+        let of =
+            |name: &'static str| vec![("share", share.as_str()), ("name", name), ("tell", "yes"), ("agreed", "yes")];
+        let old = app.get("/orders/new").await.says("accepted our terms").forms();
+        let old = old.into_iter().find(|f| f.action == "/orders/new").unwrap();
+        let done = app.post("/orders/new", old.body(&of("Ines Halvard"))).await.expect(303);
+        app.follow(&done).await.says("Version 1, accepted").says("in person");
+        // Its confirmation says so, and who does not tick has accepted nothing.
+        let paper = book.read(|c| {
+            let ines = reservations::get(c, ReservationId(1))?.1.id;
+            Ok(gambrel::book::confirmations::last_of(c, ReservationId(1), ines)?)
+        });
+        let document = book.read(|c| Ok(gambrel::book::confirmations::paper(c, paper.unwrap().id)?)).1;
+        assert!(document.contains("Pay before pickup.") && document.contains("in person"), "{document}");
+        let done = app.submit("/orders/new", &[("share", &share), ("name", "Tomas Wren")]).await.expect(303);
+        app.follow(&done).await.says("Not accepted yet");
+        // Other words since the page was opened: nothing is taken, and what was typed stays.
+        let stale = app.get("/orders/new").await.forms().into_iter().find(|f| f.action == "/orders/new").unwrap();
+        book.act(|tx, doing| write_terms(tx, doing, 1, "Pay at pickup."));
+        let again = app.post("/orders/new", stale.body(&of("Ruth Kessel"))).await.expect(422);
+        again.says("The terms were changed").says("Ruth Kessel");
+        let orders: i64 = book.read(|c| Ok(gambrel::book::schema::reservation::table.count().get_result(c)?));
+        assert_eq!(orders, 2);
+    }
 }
 
 #[actix_web::test]

@@ -1,6 +1,6 @@
 //! The two lanes of the book on each engine: writes happen whole or not at all, numbers have no gap, readers stay readers.
 
-use crate::support::{TestBook, on_each_engine};
+use crate::support::{TestApp, TestBook, on_each_engine};
 use diesel::prelude::*;
 use gambrel::actions::Failure;
 use gambrel::actions::issue_invoices::issue_invoices;
@@ -62,6 +62,69 @@ fn two_programs_on_one_book_leave_no_gap_either() {
         assert_eq!(kept, (1..=32).collect::<Vec<_>>());
         assert_eq!(last(&book.store), 32);
     });
+}
+
+/// Six programs that write all the time, each write reading first and thinking a while, as a busy day has it: every write is run once and
+/// goes through, because it waits for the others before it looks at the book. Without that wait most are run again and again.
+#[test]
+fn programs_that_write_all_the_time_wait_for_each_other_and_none_is_refused() {
+    on_each_engine(|book| {
+        let stores: Vec<Store> = std::iter::once(book.store.clone()).chain((0..5).map(|_| book.beside())).collect();
+        let runs = std::sync::atomic::AtomicUsize::new(0);
+        std::thread::scope(|scope| {
+            for store in &stores {
+                let runs = &runs;
+                scope.spawn(move || {
+                    for _ in 0..15 {
+                        let counted = store.write(|tx| {
+                            runs.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+                            let _: i64 = counter::table.count().get_result(tx.conn())?;
+                            std::thread::sleep(std::time::Duration::from_millis(4));
+                            Ok::<_, Failure>(counters::next(tx, "invoice-2027")?)
+                        });
+                        counted.unwrap();
+                    }
+                });
+            }
+        });
+        assert_eq!((last(&book.store), runs.into_inner()), (90, 90));
+    });
+}
+
+/// A program that holds the book for longer than a write waits: a sentence, nothing is written, and the next try goes through.
+#[actix_web::test]
+async fn whoever_waits_too_long_for_another_program_is_told_and_keeps_what_was_typed() {
+    for book in TestBook::each() {
+        let app = TestApp::signed_in(&book).await;
+        let page = app.get("/customers/new").await.expect(200);
+        let form = page.forms().into_iter().find(|f| f.action != "/sign-out" && f.post).unwrap();
+        let body = form.body(&[("name", "Ines Halvard")]);
+        let (held, waits) = std::sync::mpsc::channel();
+        let (done, go) = std::sync::mpsc::channel::<()>();
+        let go = Mutex::new(go);
+        let other = book.beside();
+        let holder = std::thread::spawn(move || {
+            other.write(|tx| {
+                counters::next(tx, "invoice-2027")?;
+                held.send(()).unwrap();
+                go.lock().unwrap().recv().unwrap();
+                Ok::<_, Failure>(())
+            })
+        });
+        waits.recv().unwrap();
+        // What has happened outside already waits on.
+        let third = book.beside();
+        let surely =
+            std::thread::spawn(move || third.write_surely(|tx| Ok::<_, Failure>(counters::next(tx, "invoice-2027")?)));
+        let refused = app.post("/customers/new", body.clone()).await.expect(422);
+        refused.says("Others are writing into the book").says("value=\"Ines Halvard\"");
+        assert_eq!(customers(&book.store), 0);
+        done.send(()).unwrap();
+        holder.join().unwrap().unwrap();
+        assert_eq!(surely.join().unwrap().unwrap(), 2);
+        app.post("/customers/new", body).await.expect(303);
+        assert_eq!(customers(&book.store), 1);
+    }
 }
 
 #[test]

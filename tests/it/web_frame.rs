@@ -16,7 +16,7 @@ pub(crate) async fn crawl_from(app: &TestApp, start: &str) -> BTreeMap<String, P
     let (mut seen, mut pages) = (BTreeSet::from([start.to_string()]), BTreeMap::new());
     let mut queue = VecDeque::from([start.to_string()]);
     while let Some(url) = queue.pop_front() {
-        assert!(pages.len() < 300, "the links do not end");
+        assert!(pages.len() < 1000, "the links do not end");
         let page = app.get(&url).await;
         if page.header("content-type").starts_with("text/html") {
             for link in page.links() {
@@ -45,17 +45,24 @@ pub(crate) fn fill(book: &TestBook) {
     let invoice = book.issue(hog.orders[0]);
     book.pay(invoice, "100.00");
     crate::weight_file::waiting(book, hog.date);
+    let list = "Name,Mail\nLo Ek,lo@ek.example\nMy Ek,my@ek.example\n";
+    crate::import_list::send(book, gambrel::trade::import_file::Kind::Customers, list);
     let voided = book.issue(hog.orders[1]);
     book.act(|tx, doing| gambrel::actions::void_invoice::void_invoice(tx, doing, voided, "wrong side", true));
     let coming = book.date(hog.plant, "2027-11-18");
     book.head(gambrel::trade::animal::Class::Steer, "214", coming);
     // A plan that was taken, and one to be looked at.
     book.head(gambrel::trade::animal::Class::Barrow, "215", coming);
-    book.order(book.customer("Þóra Núñez"), hog.offering, gambrel::trade::share::Size::Quarter);
+    let later = book.order(book.customer("Þóra Núñez"), hog.offering, gambrel::trade::share::Size::Quarter);
     let planned = crate::plan_book::all_of(&crate::plan_book::proposal(book, &crate::plan_book::how()));
     book.act(|tx, doing| gambrel::actions::accept_plan::accept_plan(tx, doing, &planned));
+    crate::bill_of_sale::made(book, later);
     crate::pickup::ready_with_windows(book, &hog);
     crate::own_yields::told(book, hog.orders[0]);
+    crate::costs::entered(book, hog.animal);
+    // A statement of the bank that waits for its columns, lines of another, money not matched, and a slip.
+    crate::bank::fill(book);
+    crate::slips::slip(book);
     book.order(book.customer("Ned Pell"), hog.offering, gambrel::trade::share::Size::Quarter);
     book.open_to_everybody(&[hog.offering]);
     // Terms, and a request from the farm's page that waits for an answer.

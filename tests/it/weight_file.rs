@@ -3,8 +3,9 @@
 use crate::support::book::DAY;
 use crate::support::{TestApp, TestBook, on_each_engine};
 use gambrel::actions::Failure;
-use gambrel::actions::read_weight_file::{How, Opened, Preview, keep_file, look, match_columns, open, preview};
+use gambrel::actions::read_weight_file::{How, Opened, Preview, keep_file, look, match_columns, preview};
 use gambrel::actions::record_weights::{Recorded, confirming};
+use gambrel::actions::sheet_in::open;
 use gambrel::actions::take_weight_file::{Take, take_file};
 use gambrel::book::carcasses::weigh_ins;
 use gambrel::book::ids::{AnimalId, DateId, WeightFileId};
@@ -274,6 +275,8 @@ async fn the_pages_lead_from_the_weigh_in_to_weights_in_the_book() {
         let twice = upload(&first, "Ear;One;Two;Weight\n1;2;3;\n").await.expect(303);
         assert_eq!(twice.location(), columns, "sent twice, kept once");
         app.get(&columns).await.expect(200).says("Which column is which?").says("389,5");
+        app.get(&url).await.expect(200).says("“a.jpg”, sent Thu, Oct 14, ").says(&format!("{columns}/look"));
+        assert_eq!(app.get(&format!("{columns}/look")).await.expect(303).location(), columns, "matched first");
 
         // A wrong match keeps what was chosen; a right one leads to the lines.
         app.submit(&columns, &[("left", "2"), ("right", "")]).await.expect(422).says("Choose the column with the tags");

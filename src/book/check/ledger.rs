@@ -37,14 +37,14 @@ pub(super) fn equals_documents(c: &mut DbConn) -> QueryResult<Checked> {
     let (ledger, by_documents): (Balances, Balances) = (documents::by_ledger(c)?, documents::by_documents(c)?);
     let mut faults = documents::differences(&ledger, &by_documents);
     for account in [Account::Credit, Account::Refunds] {
-        let sums: Vec<(CustomerId, Option<i64>)> = ledger_line::table
+        let sums: Vec<(Option<CustomerId>, Option<i64>)> = ledger_line::table
             .filter(ledger_line::account.eq(account))
             .group_by(ledger_line::customer_id)
             .select((ledger_line::customer_id, sql::<Nullable<BigInt>>("CAST(SUM(ledger_line.amount) AS BIGINT)")))
             .load(c)?;
-        let below = sums.into_iter().filter(|(_, cents)| cents.unwrap_or(0) > 0);
+        let below = sums.into_iter().filter(|(_, cents)| cents.unwrap_or(0) > 0).filter_map(|(id, _)| id);
         faults.extend(
-            below.map(|(id, _)| format!("{} of customer {id} is less than nothing", account.label().to_lowercase())),
+            below.map(|id| format!("{} of customer {id} is less than nothing", account.label().to_lowercase())),
         );
     }
     Ok(Checked {

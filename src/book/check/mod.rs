@@ -4,6 +4,8 @@
 //! DEVELOPERS.md. The papers (4) are made again in [`crate::actions`], because no paper is made here.
 
 mod animals;
+mod bank;
+mod costs;
 mod ledger;
 mod links;
 mod money;
@@ -48,6 +50,9 @@ pub fn check(c: &mut DbConn) -> QueryResult<Vec<Checked>> {
         money::allocations(c)?,
         ledger::entries(c)?,
         ledger::equals_documents(c)?,
+        bank::matched(c)?,
+        bank::ties(c)?,
+        bank::slips(c)?,
         selling::locked_prices(c)?,
         animals::withdrawals(c)?,
         links::live(c)?,
@@ -72,6 +77,9 @@ pub fn check(c: &mut DbConn) -> QueryResult<Vec<Checked>> {
         plant_page::links(c)?,
         plant_page::entries(c)?,
         packaged::told(c)?,
+        costs::costs(c)?,
+        costs::bills_of_sale(c)?,
+        costs::balances(c)?,
     ])
 }
 

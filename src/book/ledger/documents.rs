@@ -3,6 +3,7 @@
 use crate::book::at::At;
 use crate::book::conn::DbConn;
 use crate::book::ids::{CustomerId, InvoiceId, PaymentId, ReservationId};
+use crate::book::rows::bank::Unmatched;
 use crate::book::schema::*;
 use crate::trade::ledger::{Account, Billed, ChangeKind, PairKind, Place, earned_on};
 use crate::trade::money::Money;
@@ -18,7 +19,12 @@ pub type Balances = BTreeMap<Place, i64>;
 
 /// A place without order and invoice.
 const fn plain(account: Account, customer: CustomerId) -> Place {
-    Place { account, customer: customer.0, order: None, invoice: None }
+    Place { account, customer: Some(customer.0), order: None, invoice: None }
+}
+
+/// The same without a customer.
+const fn nobody(account: Account) -> Place {
+    Place { account, customer: None, order: None, invoice: None }
 }
 
 /// What the ledger says. What is promised back is told as credit, because no document tells them apart.
@@ -26,7 +32,7 @@ const fn plain(account: Account, customer: CustomerId) -> Place {
 /// # Errors
 /// The database's own.
 pub fn by_ledger(c: &mut DbConn) -> QueryResult<Balances> {
-    type Row = (Account, CustomerId, Option<ReservationId>, Option<InvoiceId>, Option<i64>);
+    type Row = (Account, Option<CustomerId>, Option<ReservationId>, Option<InvoiceId>, Option<i64>);
     let rows: Vec<Row> = ledger_line::table
         .group_by((
             ledger_line::account,
@@ -45,7 +51,12 @@ pub fn by_ledger(c: &mut DbConn) -> QueryResult<Balances> {
     let mut out = Balances::new();
     for (account, customer, order, invoice, cents) in rows {
         let account = if account == Account::Refunds { Account::Credit } else { account };
-        let place = Place { account, customer: customer.0, order: order.map(|o| o.0), invoice: invoice.map(|i| i.0) };
+        let place = Place {
+            account,
+            customer: customer.map(|c| c.0),
+            order: order.map(|o| o.0),
+            invoice: invoice.map(|i| i.0),
+        };
         *out.entry(place).or_default() += cents.unwrap_or(0);
     }
     out.retain(|_, cents| *cents != 0);
@@ -139,10 +150,22 @@ fn money(c: &mut DbConn, out: &mut Balances) -> QueryResult<()> {
     let payments: Vec<(PaymentId, CustomerId, PaymentKind, PayMethod, Money)> = payment::table
         .select((payment::id, payment::customer_id, payment::kind, payment::method, payment::amount))
         .load(c)?;
+    let unmatched: Vec<Unmatched> = unmatched_money::table.select(Unmatched::as_select()).load(c)?;
+    // Money that was matched later came into hand without a customer and stays there.
+    let nobodys: BTreeSet<PaymentId> = unmatched.iter().filter_map(|u| u.payment_id).collect();
+    for u in &unmatched {
+        let mut add = |account, cents: i64| *out.entry(nobody(account)).or_default() += cents;
+        add(Account::of_money(u.method), u.amount.cents());
+        match (u.payment_id, u.back_method) {
+            (None, None) => add(Account::NotMatched, -u.amount.cents()),
+            (None, Some(how)) => add(Account::of_money(how), -u.amount.cents()),
+            (Some(_), _) => {}
+        }
+    }
     for (id, who, kind, method, amount) in payments {
         let cents = if kind == PaymentKind::Received { amount.cents() } else { -amount.cents() };
         *out.entry(plain(Account::Credit, who)).or_default() -= cents;
-        if !moved.contains(&id) {
+        if !moved.contains(&id) && !nobodys.contains(&id) {
             *out.entry(plain(Account::of_money(method), who)).or_default() += cents;
         }
     }
@@ -156,7 +179,8 @@ pub fn named(place: &Place) -> String {
         (_, Some(id)) => format!(", invoice {id}"),
         _ => String::new(),
     };
-    format!("{} of customer {}{of}", place.account.label().to_lowercase(), place.customer)
+    let whose = place.customer.map_or_else(|| "nobody known".to_string(), |id| format!("customer {id}"));
+    format!("{} of {whose}{of}", place.account.label().to_lowercase())
 }
 
 /// Where the two differ, in sentences.

@@ -3,6 +3,7 @@
 //! Money moves through [`super::payments`] and [`super::invoices`] only, and what moves it there asks for the act's
 //! [`Posting`]; so no act can forget the ledger. The rules are [`crate::trade::ledger`].
 
+pub mod behind;
 pub mod carry_over;
 pub mod documents;
 pub mod read;
@@ -49,6 +50,10 @@ pub struct Posting {
 impl Posting {
     /// The posting of an act about a customer, counting for a day.
     pub fn new(kind: Act, day: NaiveDate, customer: CustomerId, actor: &str, made_at: At) -> Self {
+        Self::about(kind, day, Some(customer), actor, made_at)
+    }
+    /// The posting of an act about a customer, or about nobody who is known.
+    pub fn about(kind: Act, day: NaiveDate, customer: Option<CustomerId>, actor: &str, made_at: At) -> Self {
         let head = NewLedgerEntry {
             kind,
             day,
@@ -83,7 +88,11 @@ impl Posting {
     }
     /// Adds a step.
     pub fn step(&mut self, customer: CustomerId, what: What) {
-        self.steps.push(Step { customer: customer.0, what });
+        self.steps.push(Step { customer: Some(customer.0), what });
+    }
+    /// Adds a step about nobody who is known.
+    pub fn step_of_nobody(&mut self, what: What) {
+        self.steps.push(Step { customer: None, what });
     }
     /// Adds that a part of a payment was put to something, or (below zero) taken away from it.
     ///
@@ -163,7 +172,7 @@ pub fn post(tx: &mut Tx, posting: Posting) -> Result<Option<EntryId>, PostError>
 }
 
 pub(super) fn post_on(c: &mut DbConn, mut posting: Posting) -> Result<Option<EntryId>, PostError> {
-    let customers: BTreeSet<i64> = posting.steps.iter().map(|s| s.customer).collect();
+    let customers: BTreeSet<i64> = posting.steps.iter().filter_map(|s| s.customer).collect();
     for id in customers {
         let (credit, promised) =
             (owed_to(c, CustomerId(id), Account::Credit)?, owed_to(c, CustomerId(id), Account::Refunds)?);
@@ -188,7 +197,7 @@ pub(super) fn post_on(c: &mut DbConn, mut posting: Posting) -> Result<Option<Ent
             position,
             account: place.account,
             amount,
-            customer_id: CustomerId(place.customer),
+            customer_id: place.customer.map(CustomerId),
             reservation_id: place.order.map(ReservationId),
             invoice_id: place.invoice.map(InvoiceId),
         })

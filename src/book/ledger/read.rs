@@ -17,7 +17,7 @@ use std::collections::HashMap;
 pub struct Shown {
     /// The entry.
     pub entry: LedgerEntry,
-    /// Its customer's name.
+    /// Its customer's name; empty when it is about nobody who is known.
     pub customer: String,
     /// Its order's number.
     pub order: Option<String>,
@@ -101,23 +101,41 @@ pub fn all(c: &mut DbConn, day: NaiveDate) -> QueryResult<Vec<Shown>> {
     named(c, entries, lines)
 }
 
-fn named(c: &mut DbConn, entries: Vec<LedgerEntry>, lines: Vec<LedgerLine>) -> QueryResult<Vec<Shown>> {
-    // SQLite takes so many values in one query; a long list of ids is read as a whole table instead.
+/// Names of customers, numbers of orders and invoices.
+pub(super) struct Named {
+    pub(super) people: HashMap<CustomerId, String>,
+    pub(super) orders: HashMap<ReservationId, String>,
+    pub(super) invoices: HashMap<InvoiceId, String>,
+}
+
+/// The names of these. SQLite takes so many values in one query; for a long list whole tables are read instead.
+pub(super) fn names(
+    c: &mut DbConn,
+    people: Vec<CustomerId>,
+    orders: Vec<ReservationId>,
+    invoices: Vec<InvoiceId>,
+) -> QueryResult<Named> {
     const FEW: usize = 500;
-    let few = entries.len() <= FEW;
-    let mut people = customer::table.select((customer::id, customer::name)).into_boxed();
-    let mut orders = reservation::table.select((reservation::id, reservation::number)).into_boxed();
-    let mut invoices = invoice::table.select((invoice::id, invoice::number)).into_boxed();
-    if few {
-        people = people.filter(customer::id.eq_any(entries.iter().map(|e| e.customer_id).collect::<Vec<_>>()));
-        let ids: Vec<_> = entries.iter().filter_map(|e| e.reservation_id).collect();
-        orders = orders.filter(reservation::id.eq_any(ids));
-        let ids: Vec<_> = entries.iter().filter_map(|e| e.invoice_id).collect();
-        invoices = invoices.filter(invoice::id.eq_any(ids));
+    let mut who = customer::table.select((customer::id, customer::name)).into_boxed();
+    let mut ordered = reservation::table.select((reservation::id, reservation::number)).into_boxed();
+    let mut billed = invoice::table.select((invoice::id, invoice::number)).into_boxed();
+    if people.len() <= FEW {
+        who = who.filter(customer::id.eq_any(people));
+        ordered = ordered.filter(reservation::id.eq_any(orders));
+        billed = billed.filter(invoice::id.eq_any(invoices));
     }
-    let people: HashMap<CustomerId, String> = people.load::<(CustomerId, String)>(c)?.into_iter().collect();
-    let orders: HashMap<ReservationId, String> = orders.load::<(ReservationId, String)>(c)?.into_iter().collect();
-    let invoices: HashMap<InvoiceId, String> = invoices.load::<(InvoiceId, String)>(c)?.into_iter().collect();
+    Ok(Named {
+        people: who.load::<(CustomerId, String)>(c)?.into_iter().collect(),
+        orders: ordered.load::<(ReservationId, String)>(c)?.into_iter().collect(),
+        invoices: billed.load::<(InvoiceId, String)>(c)?.into_iter().collect(),
+    })
+}
+
+fn named(c: &mut DbConn, entries: Vec<LedgerEntry>, lines: Vec<LedgerLine>) -> QueryResult<Vec<Shown>> {
+    let people = entries.iter().filter_map(|e| e.customer_id).collect();
+    let orders = entries.iter().filter_map(|e| e.reservation_id).collect();
+    let invoices = entries.iter().filter_map(|e| e.invoice_id).collect();
+    let Named { people, orders, invoices } = names(c, people, orders, invoices)?;
     let mut of: HashMap<EntryId, Vec<LedgerLine>> = HashMap::new();
     for line in lines {
         of.entry(line.entry_id).or_default().push(line);
@@ -125,7 +143,7 @@ fn named(c: &mut DbConn, entries: Vec<LedgerEntry>, lines: Vec<LedgerLine>) -> Q
     Ok(entries
         .into_iter()
         .map(|entry| Shown {
-            customer: people.get(&entry.customer_id).cloned().unwrap_or_default(),
+            customer: entry.customer_id.and_then(|id| people.get(&id).cloned()).unwrap_or_default(),
             order: entry.reservation_id.and_then(|id| orders.get(&id).cloned()),
             invoice: entry.invoice_id.and_then(|id| invoices.get(&id).cloned()),
             lines: of.remove(&entry.id).unwrap_or_default(),

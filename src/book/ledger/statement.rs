@@ -23,6 +23,8 @@ pub struct Change {
     pub order: Option<String>,
     /// The number of the invoice it is about.
     pub invoice: Option<String>,
+    /// For storage and interest, through which day, in words of ours; else empty, because notes are the farm's own.
+    pub through: String,
     /// Added to what they owe; below zero when taken off.
     pub amount: Money,
     /// What they owe after it.
@@ -47,7 +49,7 @@ pub struct Statement {
 /// # Errors
 /// The database's own.
 pub fn statement(c: &mut DbConn, who: CustomerId, from: NaiveDate, to: NaiveDate) -> QueryResult<Statement> {
-    type Row = (NaiveDate, EntryId, Act, Option<ReservationId>, Option<InvoiceId>, Account, Money);
+    type Row = (NaiveDate, EntryId, Act, Option<ReservationId>, Option<InvoiceId>, String, Account, Money);
     let rows: Vec<Row> = ledger_line::table
         .inner_join(ledger_entry::table)
         .filter(ledger_line::customer_id.eq(who))
@@ -60,6 +62,7 @@ pub fn statement(c: &mut DbConn, who: CustomerId, from: NaiveDate, to: NaiveDate
             ledger_entry::kind,
             ledger_entry::reservation_id,
             ledger_entry::invoice_id,
+            ledger_entry::note,
             ledger_line::account,
             ledger_line::amount,
         ))
@@ -79,7 +82,7 @@ pub fn statement(c: &mut DbConn, who: CustomerId, from: NaiveDate, to: NaiveDate
     let (mut opening, mut balance) = (0_i64, 0_i64);
     let mut of_account: HashMap<Account, i64> = HashMap::new();
     let mut changes: Vec<(EntryId, Change)> = Vec::new();
-    for (day, id, kind, order, bill, account, amount) in rows {
+    for (day, id, kind, order, bill, note, account, amount) in rows {
         *of_account.entry(account).or_default() += amount.cents();
         balance += amount.cents();
         if day < from {
@@ -97,6 +100,7 @@ pub fn statement(c: &mut DbConn, who: CustomerId, from: NaiveDate, to: NaiveDate
                     kind,
                     order: order.and_then(|id| orders.get(&id).cloned()),
                     invoice: bill.and_then(|id| invoices.get(&id).cloned()),
+                    through: if matches!(kind, Act::Storage | Act::Interest) { note } else { String::new() },
                     amount,
                     balance: Money::from_cents(balance),
                 };

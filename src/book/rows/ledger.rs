@@ -17,7 +17,7 @@ pub struct LedgerEntry {
     pub id: EntryId,
     pub kind: Act,
     pub day: NaiveDate,
-    pub customer_id: CustomerId,
+    pub customer_id: Option<CustomerId>,
     pub reservation_id: Option<ReservationId>,
     pub invoice_id: Option<InvoiceId>,
     pub payment_id: Option<PaymentId>,
@@ -32,7 +32,7 @@ pub struct LedgerEntry {
 pub struct NewLedgerEntry {
     pub kind: Act,
     pub day: NaiveDate,
-    pub customer_id: CustomerId,
+    pub customer_id: Option<CustomerId>,
     pub reservation_id: Option<ReservationId>,
     pub invoice_id: Option<InvoiceId>,
     pub payment_id: Option<PaymentId>,
@@ -50,7 +50,7 @@ pub struct LedgerLine {
     pub position: i64,
     pub account: Account,
     pub amount: Money,
-    pub customer_id: CustomerId,
+    pub customer_id: Option<CustomerId>,
     pub reservation_id: Option<ReservationId>,
     pub invoice_id: Option<InvoiceId>,
 }

@@ -2,8 +2,13 @@
 
 pub mod accounts;
 pub mod animals;
+pub mod balances;
+pub mod bank;
+pub mod bills_of_sale;
 pub mod calendars;
+pub mod costs;
 pub mod farm;
+pub mod imports;
 pub mod invoices;
 pub mod ledger;
 pub mod links;

@@ -22,6 +22,8 @@ crate::words! {
         Deposits = "deposits", "Deposits held";
         /// Received from customers and for nothing yet.
         Credit = "credit", "Customers’ credit";
+        /// Came in, and nobody knows yet from whom.
+        NotMatched = "not_matched", "Received, not yet matched";
         /// What was promised back to customers and not paid yet.
         Refunds = "refunds", "Refunds payable";
         /// Tax billed to customers, to be passed on.
@@ -90,8 +92,16 @@ crate::words! {
         WriteOff = "write_off", "Write-off";
         /// A payment came back from the bank.
         Bounce = "bounce", "Payment returned";
+        /// Money came in and nobody knows from whom.
+        Unmatched = "unmatched", "Received, not yet matched";
+        /// It became known whose it is.
+        Match = "match", "Matched to a customer";
+        /// It was given back without having been matched.
+        UnmatchedBack = "unmatched_back", "Given back, not matched";
         /// Storage of meat that was not collected was charged.
         Storage = "storage", "Storage charged";
+        /// Interest on an overdue invoice was charged.
+        Interest = "interest", "Interest charged";
     }
 }
 
@@ -124,7 +134,7 @@ impl Account {
             Self::Cash | Self::Checks | Self::Cards | Self::Transfers | Self::OtherMoney | Self::Receivable => {
                 Class::Asset
             }
-            Self::Deposits | Self::Credit | Self::Refunds | Self::Tax => Class::Liability,
+            Self::Deposits | Self::Credit | Self::NotMatched | Self::Refunds | Self::Tax => Class::Liability,
             Self::SalesBeef
             | Self::SalesHog
             | Self::SalesLamb
@@ -167,6 +177,7 @@ impl Account {
             Self::Receivable => "Assets:Receivable",
             Self::Deposits => "Liabilities:Deposits",
             Self::Credit => "Liabilities:CustomerCredit",
+            Self::NotMatched => "Liabilities:NotMatched",
             Self::Refunds => "Liabilities:Refunds",
             Self::Tax => "Liabilities:Tax",
             Self::SalesBeef => "Income:Sales:Beef",

@@ -31,6 +31,12 @@ pub struct Billed {
 pub enum What {
     /// Money came in and is the customer's credit.
     Received(PayMethod, Money),
+    /// Money came in and nobody knows from whom; the step has no customer.
+    Unmatched(PayMethod, Money),
+    /// Money of [`What::Unmatched`] turned out to be this customer's: it is credit now.
+    Matched(Money),
+    /// Money of [`What::Unmatched`] was given back; the step has no customer.
+    UnmatchedBack(PayMethod, Money),
     /// Credit was paid out.
     GivenBack(PayMethod, Money),
     /// Money that had come in was taken back by the bank.
@@ -76,8 +82,8 @@ pub enum What {
 /// One step of an act, and whose money it is about.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Step {
-    /// The customer.
-    pub customer: i64,
+    /// The customer; none while it is not known.
+    pub customer: Option<i64>,
     /// What happened.
     pub what: What,
 }
@@ -87,8 +93,8 @@ pub struct Step {
 pub struct Place {
     /// The account.
     pub account: Account,
-    /// The customer.
-    pub customer: i64,
+    /// The customer; none of money that was not matched to one when it came in.
+    pub customer: Option<i64>,
     /// The order, for deposits.
     pub order: Option<i64>,
     /// The invoice, for what is owed, earned and taxed.
@@ -129,9 +135,13 @@ fn of_step(step: &Step) -> Result<Lines, Overflow> {
     let of_order = |account, order| Place { order: Some(order), ..plain(account) };
     let of_invoice = |account, invoice| Place { invoice: Some(invoice), ..plain(account) };
     let credit = plain(Account::Credit);
+    let nobody = |account| Place { account, customer: None, order: None, invoice: None };
     let two = |debit: Place, other: Place, amount: Money| vec![(debit, amount), (other, amount.negated())];
     Ok(match &step.what {
         What::Received(how, amount) => two(plain(Account::of_money(*how)), credit, *amount),
+        What::Unmatched(how, amount) => two(nobody(Account::of_money(*how)), nobody(Account::NotMatched), *amount),
+        What::Matched(amount) => two(nobody(Account::NotMatched), credit, *amount),
+        What::UnmatchedBack(how, amount) => two(nobody(Account::NotMatched), nobody(Account::of_money(*how)), *amount),
         What::GivenBack(how, amount) | What::Bounced(how, amount) => {
             two(credit, plain(Account::of_money(*how)), *amount)
         }
@@ -180,7 +190,7 @@ pub fn balanced(lines: &Lines) -> bool {
 /// # Errors
 /// [`Overflow`] when a sum is larger than can be recorded.
 pub fn drawn(steps: &[Step], customer: i64, credit: Money, promised: Money) -> Result<Money, Overflow> {
-    let mine: Vec<Step> = steps.iter().filter(|s| s.customer == customer).cloned().collect();
+    let mine: Vec<Step> = steps.iter().filter(|s| s.customer == Some(customer)).cloned().collect();
     let mut given = Money::ZERO;
     let mut after = credit;
     for (place, amount) in mine.iter().map(of_step).collect::<Result<Vec<_>, _>>()?.into_iter().flatten() {

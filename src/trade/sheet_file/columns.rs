@@ -59,6 +59,24 @@ pub fn remember(known: Vec<Known>, headings: &[String], columns: Matched) -> Vec
     all
 }
 
+/// What cannot be in how columns were matched: one that the file of `width` columns does not have, or one that is chosen twice. The
+/// fields are given with their labels; each fault is a field and a sentence.
+pub fn unfit<'a>(fields: &[(&'a str, &str)], columns: &Matched, width: usize) -> Vec<(&'a str, String)> {
+    let mut wrong = Vec::new();
+    for (n, (key, label)) in fields.iter().enumerate() {
+        let Some(column) = columns.get(*key) else { continue };
+        if *column >= width {
+            wrong.push((*key, format!("{label}: choose a column of this file.")));
+        }
+        let earlier = fields.iter().take(n).find(|(other, _)| columns.get(*other) == Some(column));
+        if let Some((_, earlier)) = earlier {
+            let says = format!("This column is chosen for “{earlier}” already. Choose another one, or none.");
+            wrong.push((*key, says));
+        }
+    }
+    wrong
+}
+
 /// Guesses by the headings' words. A column is taken once; the surest words are tried first for everything that is wanted, and a
 /// heading that is exactly the words before one that has others beside them.
 pub fn guess(wanted: &[Wanted], headings: &[String]) -> Matched {

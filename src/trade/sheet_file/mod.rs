@@ -1,7 +1,7 @@
 //! A table read from a file that somebody else's program wrote: bytes in, headings and lines out, or a sentence saying what to do.
 //!
 //! It knows nothing of what the table is about. Text is read as UTF-8 (with its mark or without), UTF-16 or Windows-1252; cells stand
-//! between commas, semicolons or tabs; blank lines and titles above the headings are passed over. Figures in cells: [`figure`];
+//! between commas, semicolons, tabs or vertical bars; blank lines and titles above the headings are passed over. Figures in cells: [`figure`];
 //! which column is which: [`columns`].
 
 pub mod columns;
@@ -73,9 +73,15 @@ pub struct Line {
     pub number: usize,
     /// Its cells without blanks around them; may be fewer than there are headings.
     pub cells: Vec<String>,
+    /// Cells that hold several lines, by their column from 0, as they stand there; in `cells` they are on one line.
+    pub several: Vec<(usize, String)>,
 }
 
 impl Line {
+    /// The same with its line ends, for an address or notes.
+    pub fn lines(&self, column: usize) -> &str {
+        self.several.iter().find(|(n, _)| *n == column).map_or_else(|| self.cell(column), |(_, text)| text)
+    }
     /// What stands in a column counted from 0; empty where the line is too short.
     pub fn cell(&self, column: usize) -> &str {
         self.cells.get(column).map_or("", String::as_str)
@@ -257,7 +263,9 @@ fn one(record: &csv::StringRecord, number: usize, separator: Separator) -> Resul
             return Err(Fault { line: Some(number), column, says: says.into() });
         }
     }
-    Ok(Some(Line { number, cells }))
+    let several = record.iter().enumerate().filter(|(_, raw)| raw.trim().contains('\n'));
+    let several = several.map(|(n, raw)| (n, raw.trim().to_string())).collect();
+    Ok(Some(Line { number, cells, several }))
 }
 
 /// A cell on one line, without blanks around it, hard ones neither.

@@ -7,6 +7,8 @@ use super::{Line, figure};
 pub enum Separator {
     /// A tab.
     Tab,
+    /// A vertical bar; old programs write it.
+    Bar,
     /// A semicolon; usual where the comma is the decimal mark.
     Semicolon,
     /// A comma.
@@ -15,11 +17,12 @@ pub enum Separator {
 
 impl Separator {
     /// In the order in which one is taken when several would do: a comma stands in figures and sentences most easily.
-    pub const ALL: [Self; 3] = [Self::Tab, Self::Semicolon, Self::Comma];
+    pub const ALL: [Self; 4] = [Self::Tab, Self::Bar, Self::Semicolon, Self::Comma];
     /// The byte.
     pub const fn byte(self) -> u8 {
         match self {
             Self::Tab => b'\t',
+            Self::Bar => b'|',
             Self::Semicolon => b';',
             Self::Comma => b',',
         }
@@ -32,6 +35,7 @@ impl Separator {
     pub const fn label(self) -> &'static str {
         match self {
             Self::Tab => "tab",
+            Self::Bar => "vertical bar",
             Self::Semicolon => "semicolon",
             Self::Comma => "comma",
         }

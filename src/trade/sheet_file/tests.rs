@@ -28,6 +28,8 @@ fn separators_are_found_whatever_else_stands_in_the_cells() {
         ("Tag, No.;Left, lb;Right, lb\n229, A;389,5;386,0\n", Separator::Semicolon),
         ("Tag,Note\n229,\"late; wet; cold\"\n230,\"early; dry; warm\"\n", Separator::Comma),
         ("sep=;\nTag;Left\n229;389\n", Separator::Semicolon),
+        ("Tag|Left|Right\n229|389,5|386,0\n", Separator::Bar),
+        ("Tag,Note\n229,left|right\n230,left\n", Separator::Comma),
     ] {
         assert_eq!(table(text).separator, separator, "{text}");
     }

@@ -153,7 +153,8 @@ fn hung(weights: [Option<Weight>; 7]) -> Result<Option<Hung>, (Field, String)> {
 /// Words that say that nothing was condemned, and those that say it without saying what.
 const NO: &[&str] = &["no", "n", "0", "false", "passed", "ok", "nothing"];
 const YES: &[&str] = &["yes", "y", "x", "1", "true", "condemned", "parts", "partly"];
-const WHOLE: &[&str] = &["whole", "all", "carcass", "whole carcass", "condemned whole"];
+const WHOLE: &[&str] =
+    &["whole", "all", "carcass", "whole carcass", "condemned whole", "whole condemned", "all condemned"];
 
 fn fate(hung: Option<Hung>, condemned: &str, note: &str) -> Result<Fate, (Field, String)> {
     let word = condemned.to_ascii_lowercase();
@@ -171,7 +172,14 @@ fn fate(hung: Option<Hung>, condemned: &str, note: &str) -> Result<Fate, (Field,
         ));
     }
     match hung {
-        None => Ok(Fate::Condemned(says)),
+        None if is(WHOLE) => Ok(Fate::Condemned(says)),
+        // A liver was condemned and the carcass not weighed yet, or all of it was: a whole head is never given up by a guess.
+        None => Err((
+            Field::Condemned,
+            "Something was condemned and no weight is written. Write “whole” here if it was the whole carcass; else write what hangs, or \
+             leave this blank until it is weighed."
+                .into(),
+        )),
         Some(_) if is(WHOLE) => Err((
             Field::Condemned,
             "The whole carcass is condemned and a weight is written. Take one of them out of the file.".into(),

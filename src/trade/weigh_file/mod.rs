@@ -4,7 +4,7 @@
 
 use super::carcass::Hung;
 use super::fold::fold;
-use super::sheet_file::columns::{Matched, Wanted, guess};
+use super::sheet_file::columns::{Matched, Wanted, guess, unfit};
 use super::sheet_file::figure::unit_in;
 use super::sheet_file::{Fault, Line, Table};
 use super::vocabulary::CarcassBasis;
@@ -156,15 +156,10 @@ pub fn mismatched(table: &Table, columns: &Matched) -> Vec<(Field, String)> {
             ));
         }
     }
-    for (n, field) in Field::ALL.iter().enumerate() {
-        let Some(column) = at(*field) else { continue };
-        if column >= table.headings.len() {
-            wrong.push((*field, format!("{}: choose a column of this file.", field.label())));
-        }
-        let earlier = Field::ALL.iter().take(n).find(|f| at(**f) == Some(column));
-        if let Some(earlier) = earlier {
-            let says = format!("This column is chosen for “{}” already. Choose another one, or none.", earlier.label());
-            wrong.push((*field, says));
+    let fields: Vec<(&str, &str)> = Field::ALL.iter().map(|f| (f.as_str(), f.label())).collect();
+    for (key, says) in unfit(&fields, columns, table.headings.len()) {
+        if let Ok(field) = key.parse() {
+            wrong.push((field, says));
         }
     }
     wrong

@@ -116,7 +116,7 @@ fn faults_name_line_and_column_and_every_one_is_said() {
 #[test]
 fn condemned_carcasses_and_parts() {
     let text =
-        "Tag,Total,Condemned,Reason\n1,,yes,Abscesses\n2,180,Liver,\n3,180,x,Liver\n4,180,no,\n5,,,\n6,,whole,\n";
+        "Tag,Total,Condemned,Reason\n1,,Whole,Abscesses\n2,180,Liver,\n3,180,x,Liver\n4,180,no,\n5,,,\n6,,whole,\n";
     let parts = |says: &str| Fate::Hung { hung: Hung::Total(lb("180")), condemned_parts: Some(says.into()) };
     assert_eq!(
         fates(text),
@@ -129,6 +129,11 @@ fn condemned_carcasses_and_parts() {
             Fate::Condemned(String::new()),
         ]
     );
+    // Never a whole head by a guess: the liver may be gone and the carcass not weighed yet.
+    for cell in ["yes", "x", "Liver", "condemned", "parts"] {
+        let says = faults(&format!("Tag,Total,Condemned,Reason\n1,,{cell},Abscesses\n"));
+        assert!(says[0].contains("no weight is written. Write “whole”"), "{cell}: {says:?}");
+    }
     assert!(faults("Tag,Total,Condemned\n1,180,yes\n")[0].contains("Write which ones"));
     assert!(faults("Tag,Total,Condemned\n1,180,whole\n")[0].contains("Take one of them out"));
 }

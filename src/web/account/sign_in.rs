@@ -33,6 +33,7 @@ struct SignInPage {
     draft: Draft,
     demo_mail: String,
     demo_password: String,
+    demo_helper: &'static str,
 }
 
 async fn form_page(app: &App, draft: Draft) -> Result<SignInPage, PageError> {
@@ -40,7 +41,13 @@ async fn form_page(app: &App, draft: Draft) -> Result<SignInPage, PageError> {
     let name = if farm.name.is_empty() { "Gambrel".to_string() } else { farm.name };
     let frame = Frame { demo: farm.is_demo, ..Frame::new(name, Tab::None) };
     let (demo_mail, demo_password) = if farm.is_demo { (crate::demo::MAIL, crate::demo::PASSWORD) } else { ("", "") };
-    Ok(SignInPage { frame, draft, demo_mail: demo_mail.into(), demo_password: demo_password.into() })
+    Ok(SignInPage {
+        frame,
+        draft,
+        demo_mail: demo_mail.into(),
+        demo_password: demo_password.into(),
+        demo_helper: crate::demo::HELPER,
+    })
 }
 
 async fn show(req: HttpRequest, app: web::Data<App>, query: web::Query<HashMap<String, String>>) -> Answer {

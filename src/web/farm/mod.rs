@@ -3,10 +3,13 @@
 use actix_web::web;
 
 pub mod animals;
+pub mod costs;
 pub mod customers;
 pub mod dates;
+pub mod export;
 pub mod for_sale;
 pub mod heads;
+pub mod import;
 pub mod invoices;
 pub mod money;
 pub mod orders;
@@ -15,6 +18,7 @@ pub mod pickup;
 pub mod place;
 pub mod plan;
 pub mod processors;
+pub mod reports;
 pub mod requests;
 pub mod search;
 pub mod settings;
@@ -36,6 +40,10 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     plan::routes(cfg);
     invoices::routes(cfg);
     money::routes(cfg);
+    costs::routes(cfg);
+    reports::routes(cfg);
     outbox::routes(cfg);
+    import::routes(cfg);
+    export::routes(cfg);
     settings::routes(cfg);
 }

@@ -181,6 +181,7 @@ fn paper_of(m: &Message) -> Option<Link> {
         PaperKind::RefundSlip => Link::new(format!("/refund-slips/{n}.pdf"), "The refund slip that goes with it"),
         PaperKind::PartCredit => Link::new(format!("/part-credits/{n}.pdf"), "The credit note that goes with it"),
         PaperKind::Confirmation => Link::new(format!("/confirmations/{n}.pdf"), "The confirmation that goes with it"),
+        PaperKind::BillOfSale => Link::new(format!("/bills-of-sale/{n}.pdf"), "The bill of sale that goes with it"),
         PaperKind::Packet => Link::new(format!("/packets/{n}.pdf"), "The packet that goes with it"),
     })
 }

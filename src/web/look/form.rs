@@ -15,7 +15,6 @@
 //!
 //! `optional_…` gives an empty text, or `Some(None)` for what is not a text, when the field is blank.
 
-pub mod clean;
 mod contact;
 mod dates;
 mod figures;
@@ -23,7 +22,7 @@ mod figures;
 pub use dates::DayOrMonth;
 
 use super::draft::Draft;
-use clean::{one_line, quoted, several_lines};
+use crate::trade::clean::{self, one_line, quoted, several_lines};
 use std::str::FromStr;
 
 /// The most fields a form may have; a weigh-in of 200 head has about 1,600.

@@ -3,6 +3,7 @@
 //! | file | what is in it |
 //! |---|---|
 //! | `mod.rs` | [`Frame`]: what `templates/frame.html` needs; [`Tab`], [`Notice`], [`choices`] |
+//! | [`chart`] | bars and lines, drawn |
 //! | [`draft`] | [`draft::Draft`]: a form as it was typed, with what is wrong; `templates/parts/fields.html` shows it |
 //! | [`form`] | [`form::FormIn`]: reads a submitted form, one sentence per fault |
 //! | [`assets`] | style sheet, script and icon, with addresses that change when they do |
@@ -14,6 +15,7 @@
 //! | [`words`] | counts written out |
 
 pub mod assets;
+pub mod chart;
 pub mod draft;
 pub mod form;
 pub mod neighbor;

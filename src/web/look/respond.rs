@@ -1,8 +1,9 @@
 //! Templates to responses.
 
 use actix_web::HttpResponse;
+use actix_web::body::MessageBody;
 use actix_web::http::StatusCode;
-use actix_web::http::header::{ContentType, LOCATION};
+use actix_web::http::header::{ContentDisposition, ContentType, DispositionParam, DispositionType, LOCATION};
 use askama::Template;
 
 /// A page, 200.
@@ -35,6 +36,20 @@ pub fn see_other(url: &str) -> HttpResponse {
     let ours = url.starts_with('/') && !url.starts_with("//") && !url.contains(['\\', '\r', '\n']);
     HttpResponse::SeeOther().insert_header((LOCATION, if ours { url } else { "/" })).finish()
 }
+
+/// A file to keep under this name, which is one of ours.
+pub fn attachment(name: &str, kind: &'static str, body: impl MessageBody + 'static) -> HttpResponse {
+    HttpResponse::Ok()
+        .content_type(kind)
+        .insert_header(ContentDisposition {
+            disposition: DispositionType::Attachment,
+            parameters: vec![DispositionParam::Filename(name.to_string())],
+        })
+        .body(body)
+}
+
+/// The kind of a table.
+pub const CSV: &str = "text/csv; charset=utf-8";
 
 #[cfg(test)]
 mod tests {

@@ -12,7 +12,7 @@ use crate::book::rows::animals::Animal;
 use crate::book::rows::plant_page::PlantEntry;
 use crate::book::{animals, carcasses};
 use crate::trade::plant_entry::{Boxes, Entered, MOST_BOXES};
-use crate::trade::vocabulary::EntryKind;
+use crate::trade::vocabulary::{EntryAnswer, EntryKind};
 use crate::trade::weight::Weight;
 use crate::web::app::App;
 use crate::web::errors::{Answer, PageError};
@@ -61,6 +61,8 @@ struct Row {
     standing: Standing,
     says: String,
     next: bool,
+    /// Whether they are counted, for the list at the top.
+    done: bool,
     errors: Vec<(String, String)>,
 }
 
@@ -116,6 +118,7 @@ impl BoxesPage {
                 standing,
                 says,
                 next: next == Some(order),
+                done: of(order).is_some_and(|e| e.answer != Some(EntryAnswer::Refused)),
                 errors: errors.map(|p| (p.field.clone(), p.says.clone())).collect(),
             }
         });

@@ -76,6 +76,8 @@ struct Row {
     open: bool,
     /// Whether it is the next one to weigh.
     next: bool,
+    /// Whether nothing is left to do, for the list at the top.
+    done: bool,
     errors: Vec<(String, String)>,
 }
 
@@ -208,6 +210,7 @@ fn row(holder: &PlantHolder, seen: &Seen, draft: &Draft, animal: &Animal, next: 
             || draft.has_err(field(animal.id, "day"))
             || matches!(draft.val(field(animal.id, "what")), "parts" | "condemned" | "lost"),
         next: next == Some(animal.id),
+        done: is_done(seen, animal),
         errors,
     }
 }

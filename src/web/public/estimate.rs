@@ -155,6 +155,7 @@ fn asked(query: &str, d: &Defaults) -> Result<FormIn, PageError> {
 pub async fn show(req: HttpRequest, app: Shared, farmer: Perhaps, id: web::Path<i64>) -> Answer {
     let (id, at, is_farmer) = (OfferingId(*id), app.clock.at(), farmer.is_some());
     let query = req.query_string().to_string();
+    let yields = app.yields.clone();
     let (farm, is_on, made) = app
         .read(move |c| {
             let farm = farm::get(c)?;
@@ -165,7 +166,10 @@ pub async fn show(req: HttpRequest, app: Shared, farmer: Perhaps, id: web::Path<
             let now = Now { at, today: at.day(farm.zone()), zone: farm.zone() };
             let shop = shop::shop(c, now.today, Some(id))?;
             let made = match shop.offerings.first() {
-                Some(o) => made(&shop, &farm, now, o, &query, &OwnYields::read(c, &farm, now.today)?)?,
+                Some(o) => {
+                    let own = yields.read(c, &farm, now.today)?;
+                    made(&shop, &farm, now, o, &query, &own)?
+                }
                 None => None,
             };
             Ok((farm, is_on, made))

@@ -20,7 +20,7 @@ use crate::trade::room::left;
 use crate::trade::share::{Part, Size, Species};
 use crate::trade::vocabulary::BilledBy;
 use crate::web::errors::Answer;
-use crate::web::farm::orders::words::kind;
+use crate::web::farm::orders::words::{kind, ordinal};
 use crate::web::look::capital;
 use crate::web::look::parts::Standing;
 use crate::web::look::rail::Glyph;
@@ -36,6 +36,8 @@ pub(super) const TABLE: (i64, i64) = (4, 2);
 struct Share {
     glyph: Glyph,
     name: String,
+    /// ", fall 2027" where there are several offerings of the species.
+    apart: String,
     price: String,
     per: String,
     left: Standing,
@@ -119,8 +121,29 @@ pub async fn show(app: Shared, farmer: Perhaps) -> Answer {
 /// Reads and reckons everything on it, in a fixed number of queries.
 fn read(c: &mut DbConn, farm: &Farm, now: Now) -> Result<(Vec<Section>, Vec<Shown>), Failure> {
     let shop = shop::shop(c, now.today, None)?;
-    let sections = shop.offerings.iter().map(|o| section(&shop, farm, now, o)).collect::<Result<_, _>>()?;
-    Ok((sections, public_page::pictures(c)?))
+    let headings = headings(&shop.offerings);
+    let sections = shop.offerings.iter().zip(headings).map(|(o, called)| section(&shop, farm, now, o, called));
+    Ok((sections.collect::<Result<_, _>>()?, public_page::pictures(c)?))
+}
+
+/// For each offering what its section is called, and what tells its shares apart from those of others of the species: the season,
+/// and where two have the same, which of them it is.
+fn headings(offerings: &[Offering]) -> Vec<(String, String)> {
+    let heading = |(n, o): (usize, &Offering)| {
+        let kin = |other: &&Offering| other.species == o.species;
+        let twin = |other: &&Offering| kin(other) && other.season == o.season;
+        let plain = format!("{}, {}", words::many(o.species), o.season);
+        if offerings.iter().filter(twin).count() > 1 {
+            let before = offerings.iter().take(n).filter(twin).count();
+            let which = format!("{} offering", ordinal(before.saturating_add(1)));
+            (format!("{plain}, {which}"), which)
+        } else if offerings.iter().filter(kin).count() > 1 {
+            (plain, o.season.clone())
+        } else {
+            (plain, String::new())
+        }
+    };
+    offerings.iter().enumerate().map(heading).collect()
 }
 
 fn farm_page(
@@ -144,12 +167,24 @@ fn farm_page(
     }
 }
 
-fn section(shop: &Shop, farm: &Farm, now: Now, o: &Offering) -> Result<Section, Failure> {
-    let shares = o.kinds().into_iter().map(|(size, part)| share(shop, farm, now, o, size, part));
+fn section(
+    shop: &Shop,
+    farm: &Farm,
+    now: Now,
+    o: &Offering,
+    (heading, apart): (String, String),
+) -> Result<Section, Failure> {
+    // Only a kind of share that another offering has as well needs telling apart.
+    let is_twice = |kind: (Size, Option<Part>)| {
+        let has = |other: &Offering| other.id != o.id && other.species == o.species && other.kinds().contains(&kind);
+        shop.offerings.iter().any(has)
+    };
+    let called = |kind| if is_twice(kind) { apart.as_str() } else { "" };
+    let shares = o.kinds().into_iter().map(|kind| share(shop, farm, now, o, kind, called(kind)));
     let shares: Vec<Share> = shares.collect::<Result<_, _>>()?;
     Ok(Section {
         anchor: format!("offering-{}", o.id),
-        heading: format!("{}, {}", words::many(o.species), o.season),
+        heading,
         notes: words::paragraphs(&o.notes),
         shares,
         rests_on: rests_on(shop, farm, now, o)?,
@@ -158,7 +193,15 @@ fn section(shop: &Shop, farm: &Farm, now: Now, o: &Offering) -> Result<Section, 
     })
 }
 
-fn share(shop: &Shop, farm: &Farm, now: Now, o: &Offering, size: Size, part: Option<Part>) -> Result<Share, Failure> {
+/// `apart`: what tells the share from those of other offerings; empty where its kind does.
+fn share(
+    shop: &Shop,
+    farm: &Farm,
+    now: Now,
+    o: &Offering,
+    (size, part): (Size, Option<Part>),
+    apart: &str,
+) -> Result<Share, Failure> {
     let taken = shop.taken.get(&o.id).copied().unwrap_or_default();
     let n = left(o.head_count, taken.sold, size, part);
     let price = shop.price(o.id, size, now.today);
@@ -176,6 +219,7 @@ fn share(shop: &Shop, farm: &Farm, now: Now, o: &Offering, size: Size, part: Opt
     Ok(Share {
         glyph: Glyph::new(size, None, part),
         name: capital(&kind(size, part, o.species)),
+        apart: if apart.is_empty() { String::new() } else { format!(", {apart}") },
         price,
         per,
         left: match n {

@@ -119,8 +119,7 @@ async fn ask_page(app: &App, stranger: &Stranger, id: OfferingId, draft: Draft) 
         .read(move |c| {
             let o = offerings::get(c, id)?;
             // What is asked for by strangers stands on the page that strangers read.
-            let is_shown = public_page::get(c)?.is_some_and(|p| p.is_on) && public_page::is_chosen(c, id)?;
-            if o.closed_at.is_some() || !is_shown {
+            if o.closed_at.is_some() || !public_page::shows(c, id)? {
                 return Err(Failure::NotFound);
             }
             let (prices, mut taken) = (offerings::prices(c, &[id])?, offerings::taken(c, &[id])?);

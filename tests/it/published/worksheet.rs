@@ -4,6 +4,7 @@ use crate::reckon_refusals::gambrel;
 use gambrel::trade::dressing::hanging_weight;
 use gambrel::trade::invoice::per_unit;
 use gambrel::trade::money::{Money, Rate};
+use gambrel::trade::set_price::{Figures, price_for, work};
 use gambrel::trade::weight::Weight;
 use serde_json::Value;
 
@@ -45,6 +46,29 @@ fn the_freezer_beef_worksheet_of_2024() {
     assert_eq!((below + 360) / 720, 22);
     // The live price it is compared with.
     assert_eq!(Rate::parse("1.50").unwrap().times(live).unwrap().plain(), "1950.00");
+}
+
+/// The same worksheet as the page “Set a price” reckons it; the cost is the live price it is compared with, $1,950.
+#[test]
+fn the_freezer_beef_worksheet_read_for_a_price() {
+    let figures = Figures {
+        live: Weight::parse("1300").unwrap(),
+        dressing: 630,
+        yields: 680,
+        price: Rate::parse("3.00").unwrap(),
+        cost: Money::parse("1950.00").unwrap(),
+        harvest: Money::parse("100.00").unwrap(),
+        processing: Rate::parse("0.70").unwrap(),
+    };
+    let w = work(&figures).unwrap();
+    assert_eq!((w.carcass.plain(), w.packaged.plain()), ("819.00".into(), "556.92".into()));
+    let money = [w.income, w.to_processor, w.all_in, w.all_in_packaged].map(Money::plain);
+    assert_eq!(money, ["2457.00", "673.30", "3130.30", "5.62"]);
+    // By the farm's side of it: 1,950 / 819 and / 556.92; what 3.00 leaves, by hand.
+    let own = [w.even_hanging, w.even_packaged, w.margin, w.margin_hanging, w.margin_packaged].map(Money::plain);
+    assert_eq!(own, ["2.38", "3.50", "507.00", "0.62", "0.91"]);
+    // The price of the worksheet is the one for the margin it leaves.
+    assert_eq!(price_for(&figures, w.margin).unwrap(), figures.price);
 }
 
 /// Common practice, no source: the usual way a half hog is settled.

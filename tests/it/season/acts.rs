@@ -1,7 +1,7 @@
 //! The acts of the random season: each says beforehand by the model whether it may happen, does it in the book, and tells the model.
 
-use super::Dice;
 use super::model::{Invoice, Model, Order, Paid, Target};
+use super::{Dice, bank};
 use crate::support::TestBook;
 use chrono::{NaiveDate, TimeDelta};
 use gambrel::actions::bounce_payment::{Bounced, bounce_payment};
@@ -28,7 +28,7 @@ use gambrel::trade::share::{Side, Size};
 use gambrel::trade::vocabulary::{DepositFate, PayMethod};
 
 /// How many kinds of act there are.
-pub(super) const KINDS: usize = 19;
+pub(super) const KINDS: usize = 24;
 
 pub(super) struct Season<'b> {
     pub(super) book: &'b TestBook,
@@ -39,14 +39,14 @@ pub(super) struct Season<'b> {
     pub(super) began: NaiveDate,
 }
 
-fn usd(cents: i64) -> Money {
+pub(super) fn usd(cents: i64) -> Money {
     Money::from_cents(cents)
 }
 
 impl Season<'_> {
     /// Does something; what, and whether it happened.
     pub(super) fn act(&mut self) -> (&'static str, bool) {
-        let kind = if self.model.orders.len() < 3 { 0 } else { self.dice.below(25) };
+        let kind = if self.model.orders.len() < 3 { 0 } else { self.dice.below(33) };
         match kind {
             0 => ("take", self.take()),
             1 | 2 => ("deposit", self.deposit()),
@@ -65,6 +65,7 @@ impl Season<'_> {
             21 => ("transfer", self.transfer()),
             22 => ("void", self.void()),
             23 => ("part credit", self.part_credit()),
+            _ if kind >= 25 => bank::act(self, kind),
             _ => {
                 if self.dice.below(2) == 0 {
                     ("line", self.line())
@@ -77,18 +78,22 @@ impl Season<'_> {
 
     /// Does it in the book; it must go as the model says.
     #[track_caller]
-    fn go<T: std::fmt::Debug>(&self, may: bool, act: impl Fn(&mut Tx, &Doing) -> Result<T, Failure>) -> Option<T> {
+    pub(super) fn go<T: std::fmt::Debug>(
+        &self,
+        may: bool,
+        act: impl Fn(&mut Tx, &Doing) -> Result<T, Failure>,
+    ) -> Option<T> {
         match (self.book.try_act(act), may) {
             (Ok(done), true) => Some(done),
             (Err(Failure::Refused(_) | Failure::NotFound), false) => None,
             (outcome, _) => panic!("the model says {may}, the book {outcome:?}"),
         }
     }
-    fn any_order(&mut self) -> usize {
+    pub(super) fn any_order(&mut self) -> usize {
         self.dice.below(self.model.orders.len())
     }
     /// Mostly a good invoice, if there is any.
-    fn any_invoice(&mut self) -> Option<usize> {
+    pub(super) fn any_invoice(&mut self) -> Option<usize> {
         let good: Vec<usize> = (0..self.model.invoices.len()).filter(|n| !self.model.invoices[*n].voided).collect();
         let all = self.model.invoices.len();
         match (good.is_empty(), all, self.dice.below(6)) {
@@ -97,10 +102,10 @@ impl Season<'_> {
             _ => Some(good[self.dice.below(good.len())]),
         }
     }
-    fn today(&self) -> NaiveDate {
+    pub(super) fn today(&self) -> NaiveDate {
         self.book.now().today
     }
-    fn days(&self, day: NaiveDate) -> i64 {
+    pub(super) fn days(&self, day: NaiveDate) -> i64 {
         (day - self.began).num_days()
     }
     fn version(&self, order: usize) -> i64 {
@@ -108,14 +113,14 @@ impl Season<'_> {
         self.book.read(|c| Ok(reservations::get(c, id)?.0.version))
     }
     /// Money; seldom of a day to come, which is refused.
-    fn money(&mut self, cents: i64) -> (MoneyIn, bool) {
+    pub(super) fn money(&mut self, cents: i64) -> (MoneyIn, bool) {
         let method = PayMethod::ALL[self.dice.below(PayMethod::ALL.len())];
         let early = if self.dice.below(20) == 0 { -1 } else { self.dice.below(4) as i64 };
         let received_on = self.today() - TimeDelta::days(early);
         let money = MoneyIn { method, amount: usd(cents), received_on, reference: String::new(), note: String::new() };
         (money, cents > 0 && early >= 0)
     }
-    fn paid(&mut self, who: usize, money: &MoneyIn, sign: i64) -> usize {
+    pub(super) fn paid(&mut self, who: usize, money: &MoneyIn, sign: i64) -> usize {
         let paid = Paid {
             id: None,
             who,
@@ -125,6 +130,7 @@ impl Season<'_> {
             bounced: false,
             undoes: false,
             moved: false,
+            nobodys: false,
             puts: Vec::new(),
         };
         self.model.payments.push(paid);
@@ -435,8 +441,15 @@ impl Season<'_> {
                 self.model.put(n, target, -cents);
             }
             self.model.payments[n].bounced = true;
-            let back =
-                Paid { id: None, cents: -p.cents, day: self.days(self.today()), undoes: true, puts: Vec::new(), ..p };
+            let back = Paid {
+                id: None,
+                cents: -p.cents,
+                day: self.days(self.today()),
+                undoes: true,
+                nobodys: false,
+                puts: Vec::new(),
+                ..p
+            };
             self.model.payments.push(back);
             match on.filter(|_| charge > 0) {
                 Some(Target::Invoice(i)) => self.model.invoices[i].charged += charge,

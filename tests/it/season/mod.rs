@@ -4,6 +4,7 @@
 //! `GAMBREL_SEASON` is the number of acts (450 on each engine without it), `GAMBREL_SEED` another season.
 
 mod acts;
+mod bank;
 mod model;
 
 use crate::support::book::HOUR;
@@ -66,6 +67,22 @@ fn agree(book: &TestBook, model: &Model, said: &str) {
     ledger.retain(|place, _| known(place.account));
     let faults = differences(&ledger, &model.balances());
     assert!(faults.is_empty(), "after {said}, where “the documents” is the model: {faults:#?}");
+}
+
+/// A book after so many acts of a random season.
+pub(crate) fn played(book: &TestBook, acts: usize, seed: u64) {
+    let plant = book.plant();
+    book.charge(plant, "Kill fee", Per::Head, "95.00", BilledBy::Processor);
+    book.charge(plant, "Smoking", Per::Head, "45.01", BilledBy::Farm);
+    let people = ["Ines Halvard", "Tomas Wren", "Odd Lunde", "Ruth Kessel", "Owen Sandoz"].map(|n| book.customer(n));
+    let model = Model { people: people.to_vec(), ..Model::default() };
+    let offering = book.offering(gambrel::trade::share::Species::Hog, 4_000, "5.25");
+    let mut season = Season { book, model, dice: Dice(seed | 1), plant, offering, began: book.now().today };
+    for _ in 0..acts {
+        book.clock.advance(HOUR * (1 + season.dice.below(30) as i64));
+        season.act();
+        learn(book, &mut season.model);
+    }
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! The simple model: who paid what, and what it stands for. It knows no accounts, no double entry and no database.
 
-use gambrel::book::ids::{CustomerId, InvoiceId, PaymentId, ReservationId};
+use gambrel::book::ids::{CustomerId, InvoiceId, PaymentId, ReservationId, UnmatchedId};
 use gambrel::book::ledger::documents::Balances;
 use gambrel::trade::ledger::{Account, Place};
 use gambrel::trade::vocabulary::PayMethod;
@@ -27,8 +27,21 @@ pub(super) struct Paid {
     pub(super) undoes: bool,
     /// Only went from one customer to another.
     pub(super) moved: bool,
+    /// Came in when nobody knew whose it was.
+    pub(super) nobodys: bool,
     /// What of it stands for what, in the order in which it was first put there.
     pub(super) puts: Vec<(Target, i64)>,
+}
+
+/// Money that came in and nobody knew from whom.
+#[derive(Debug, Clone)]
+pub(super) struct Nobody {
+    pub(super) id: UnmatchedId,
+    pub(super) method: PayMethod,
+    pub(super) day: i64,
+    pub(super) cents: i64,
+    pub(super) matched: bool,
+    pub(super) back: Option<PayMethod>,
 }
 
 #[derive(Debug, Clone)]
@@ -60,6 +73,9 @@ pub(super) struct Model {
     pub(super) orders: Vec<Order>,
     pub(super) invoices: Vec<Invoice>,
     pub(super) payments: Vec<Paid>,
+    pub(super) nobodys: Vec<Nobody>,
+    /// Statements that were sent.
+    pub(super) statements: usize,
 }
 
 impl Model {
@@ -138,10 +154,10 @@ impl Model {
     pub(super) fn balances(&self) -> Balances {
         let mut out = Balances::new();
         let mut add = |account, who: usize, order: Option<i64>, invoice: Option<i64>, cents: i64| {
-            let place = Place { account, customer: self.people[who].0, order, invoice };
+            let place = Place { account, customer: Some(self.people[who].0), order, invoice };
             *out.entry(place).or_default() += cents;
         };
-        for p in self.payments.iter().filter(|p| !p.moved) {
+        for p in self.payments.iter().filter(|p| !p.moved && !p.nobodys) {
             add(Account::of_money(p.method), p.who, None, None, p.cents);
         }
         for who in 0..self.people.len() {
@@ -155,6 +171,17 @@ impl Model {
             add(Account::Receivable, i.who, None, Some(i.id.0), self.owed(n));
             let written_off = if i.voided { 0 } else { i.written_off - i.credited };
             add(Account::WriteOffs, i.who, None, Some(i.id.0), written_off);
+        }
+        for n in &self.nobodys {
+            let mut add = |account, cents: i64| {
+                *out.entry(Place { account, customer: None, order: None, invoice: None }).or_default() += cents;
+            };
+            add(Account::of_money(n.method), n.cents);
+            match (n.matched, n.back) {
+                (true, _) => {}
+                (false, Some(how)) => add(Account::of_money(how), -n.cents),
+                (false, None) => add(Account::NotMatched, -n.cents),
+            }
         }
         out.retain(|_, cents| *cents != 0);
         out

@@ -35,6 +35,7 @@ use crate::web::errors::PageError;
 use crate::web::sheet_form::offered::Offered;
 use crate::web::sheet_form::steps::{self, Step};
 use actix_web::web;
+use std::sync::Arc;
 
 /// Where the form begins.
 const HOME: &str = "/my/cut-sheet";
@@ -59,7 +60,7 @@ struct Seen {
     offered: Offered,
     open: Open<'static>,
     prices: Prices,
-    own: OwnYields,
+    own: Arc<OwnYields>,
     steps: Vec<Step>,
     stored: Option<CutSheet>,
     draft: Option<(SheetDraft, SheetIn)>,
@@ -70,6 +71,7 @@ struct Seen {
 
 async fn look(holder: &Holder, app: &App) -> Result<Seen, PageError> {
     let (farm, today, id) = (holder.farm.clone(), holder.now.today, holder.order);
+    let yields = app.yields.clone();
     Ok(app
         .read(move |c| {
             let faulty = |e: &BadCatalogue| Failure::Unexpected(e.to_string());
@@ -84,7 +86,7 @@ async fn look(holder: &Holder, app: &App) -> Result<Seen, PageError> {
                 offered: Offered::by(there.offer.clone()),
                 open: there.open(&basis)?,
                 prices: prices(c, &basis, &there)?,
-                own: OwnYields::read(c, &farm, today)?,
+                own: yields.read(c, &farm, today)?,
                 there,
                 steps: steps::all(catalogue),
                 stored: sheets::of(c, &[id])?.remove(&id),

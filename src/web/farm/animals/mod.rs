@@ -19,6 +19,7 @@ use askama::Template;
 use serde::Deserialize;
 
 mod care;
+mod costs;
 mod form;
 mod lines;
 mod lost;

@@ -1,5 +1,6 @@
 //! One animal: its rail and owners, weights, treatments and story.
 
+use super::costs::{Costs, costs};
 use super::lines::{TreatmentLine, WeightLine, hanging, story, treatment, weights};
 use super::species_title;
 use crate::actions::Failure;
@@ -7,6 +8,7 @@ use crate::actions::place_share::{Move, Spot, Target, place_shares};
 use crate::book::animals::{self, InWithdrawal};
 use crate::book::carcasses::{self, billed_weights};
 use crate::book::conn::DbConn;
+use crate::book::costs::{self as costs_book, Lot};
 use crate::book::ids::{AnimalId, ReservationId};
 use crate::book::placements::{self, Share, ToTell, taken};
 use crate::book::rows::animals::{Animal, LiveWeight, Treatment, WeighIn};
@@ -55,6 +57,7 @@ struct Seen {
     free: Vec<Unplaced>,
     to_tell: Vec<ToTell>,
     story: Vec<Story>,
+    costs: Vec<Lot>,
 }
 
 fn look(c: &mut DbConn, id: AnimalId, farm: &Farm) -> Result<Seen, Failure> {
@@ -76,6 +79,7 @@ fn look(c: &mut DbConn, id: AnimalId, farm: &Farm) -> Result<Seen, Failure> {
         free: if room { unplaced::of_species(c, animal.species)? } else { Vec::new() },
         to_tell: placements::to_tell(c, &[id])?,
         story: stories::of_animal(c, id)?,
+        costs: costs_book::of_animals(c, &[id])?,
         shares,
         animal,
     })
@@ -123,6 +127,8 @@ struct ShowPage {
     age_class: &'static str,
     official_id: String,
     story: Vec<StoryLine>,
+    /// What it cost; none for who does not see money.
+    costs: Option<Costs>,
     unit: &'static str,
 }
 
@@ -181,6 +187,9 @@ fn shown_page(farmer: &Farmer, seen: Seen, draft: Draft) -> ShowPage {
         }
     });
     let kill = seen.on.as_ref().map_or(today, |(d, _)| d.kill_on);
+    let hangs = seen.weighed.as_ref().and_then(|w| w.hung().and(w.recorded().ok()));
+    // Sums that cannot be reckoned are left to the page of costs, which says so.
+    let shown_costs = costs(animal.id, &seen.costs, hangs, today, unit).ok();
     ShowPage {
         frame: farmer.frame(Tab::Animals),
         draft,
@@ -205,6 +214,7 @@ fn shown_page(farmer: &Farmer, seen: Seen, draft: Draft) -> ShowPage {
         age_class: class_on(animal.species, animal.birth_on, animal.birth_precision, kill).map_or("", |c| c.label()),
         official_id: official_id::shown(&animal.official_id),
         story: story(&seen.story, farmer),
+        costs: shown_costs.filter(|_| farmer.sees_money()),
         unit,
         to_tell: seen.to_tell,
         rail,

@@ -9,7 +9,7 @@ use crate::web::errors::Answer;
 use crate::web::farmer::Farmer;
 use crate::web::look::parts::Link;
 use crate::web::look::respond::page;
-use crate::web::look::words::counted;
+use crate::web::look::words::{count, counted};
 use crate::web::look::{Frame, Tab, capital};
 use actix_web::web;
 use askama::Template;
@@ -63,7 +63,8 @@ struct YieldsPage {
     styles: Vec<Line>,
     heads: Vec<Head>,
     shares: Vec<Share>,
-    left_out: usize,
+    /// That some lie outside the range; empty when none does.
+    left_out: String,
     not_listed: usize,
 }
 
@@ -135,7 +136,7 @@ fn yields_page(farmer: &Farmer, all: &[Came]) -> YieldsPage {
         (n, out) => format!(
             "{} came home; the forecast learns from {} of them.",
             capital(&counted(n, "share", "shares")),
-            n.saturating_sub(out)
+            count(n.saturating_sub(out)).to_lowercase()
         ),
     };
     YieldsPage {
@@ -148,7 +149,11 @@ fn yields_page(farmer: &Farmer, all: &[Came]) -> YieldsPage {
         styles: styles.collect(),
         heads: heads.collect(),
         shares: shares.collect(),
-        left_out,
+        left_out: match left_out {
+            0 => String::new(),
+            1 => "One lies outside the published range and is not learned from".into(),
+            n => format!("{} lie outside the published range and are not learned from", count(n)),
+        },
         not_listed: all.len().saturating_sub(LISTED),
     }
 }

@@ -4,6 +4,7 @@ use actix_web::web;
 
 pub mod correct;
 pub mod credit_part;
+pub mod letter;
 pub mod papers;
 pub mod preview;
 pub mod show;
@@ -29,6 +30,10 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/invoices/{id}", web::get().to(show::show));
     cfg.route("/invoices/{id}/send", web::post().to(show::send));
     cfg.route("/invoices/{id}/remind", web::post().to(show::remind));
+    cfg.route("/invoices/{id}/letter", web::get().to(letter::show));
+    cfg.route("/invoices/{id}/letter", web::post().to(letter::write));
+    cfg.route("/invoices/{id}/letter/stop", web::post().to(letter::stop));
+    cfg.route("/invoices/{id}/interest", web::post().to(letter::interest));
     cfg.route("/invoices/{id}/void", web::get().to(show::ask_void));
     cfg.route("/invoices/{id}/void", web::post().to(show::void));
 }

@@ -1,5 +1,6 @@
 //! One issued invoice: the same as its paper, what is paid on it, and what can be done.
 
+use crate::actions::balance_letter::write_letter;
 use crate::actions::queue_message::{ToSay, queue_message};
 use crate::actions::void_invoice::void_invoice;
 use crate::actions::{Failure, message_values};
@@ -10,6 +11,7 @@ use crate::book::{farm, invoices, outbox, placements};
 use crate::paper::invoice::Invoice as Paper;
 use crate::post::wording::Purpose;
 use crate::trade::money::Money;
+use crate::trade::overdue::Tone;
 use crate::trade::vocabulary::{PaperKind, PayMethod};
 use crate::trade::{dates, terms};
 use crate::web::app::App;
@@ -172,15 +174,16 @@ async fn say(farmer: Farmer, app: web::Data<App>, id: InvoiceId, sent: Sent, pur
     let next = if form.raw("back") == "/" { "/".to_string() } else { format!("/invoices/{id}") };
     let url = app
         .act(&farmer, &key, move |tx, doing| {
+            if purpose == Purpose::BalanceReminder {
+                write_letter(tx, doing, id, Tone::Friendly, false)?;
+                return Ok(next.clone());
+            }
             let (invoice, who, note) = invoices::get(tx.conn(), id)?;
             if note.is_some() {
                 return Err(Failure::refuse("", "This invoice is voided; it is not sent any more."));
             }
             let paid = invoices::paid(tx.conn(), &[id])?.get(&id).copied().unwrap_or_default();
             let owed = invoice.farm_total.plus(invoice.farm_tax)?.minus(paid)?;
-            if purpose == Purpose::BalanceReminder && !owed.is_positive() {
-                return Err(Failure::refuse("", "Nothing is owed on this invoice any more, so nobody was reminded."));
-            }
             let farm = farm::get(tx.conn())?;
             let values = message_values::order_values(tx.conn(), invoice.reservation_id)?;
             let values = message_values::with_invoice(values, &invoice.number, owed, invoice.due_on, doing.now, &farm);

@@ -1,5 +1,6 @@
 //! The ledger: every account with its balance as of a day, the entries behind each figure, and both files for a bookkeeper.
 
+use super::behind;
 use crate::actions::export_ledger;
 use crate::book::ids::EntryId;
 use crate::book::ledger::read::{self, Key, Shown};
@@ -10,10 +11,9 @@ use crate::web::app::App;
 use crate::web::errors::Answer;
 use crate::web::farmer::Farmer;
 use crate::web::look::parts::Link;
-use crate::web::look::respond::page;
+use crate::web::look::respond::{CSV, attachment, page};
 use crate::web::look::{Frame, Tab};
-use actix_web::http::header::{ContentDisposition, DispositionParam, DispositionType};
-use actix_web::{HttpResponse, web};
+use actix_web::web;
 use askama::Template;
 use chrono::NaiveDate;
 use std::collections::HashMap;
@@ -30,7 +30,7 @@ struct Group {
 struct EntryRow {
     day: String,
     what: String,
-    customer: Link,
+    customer: Option<Link>,
     about: Vec<Link>,
     note: String,
     lines: Vec<(String, String, String)>,
@@ -107,7 +107,7 @@ fn row(one: &Shown, today: NaiveDate) -> EntryRow {
     EntryRow {
         day: dates::short(e.day, today),
         what: format!("{}. {}", e.id, e.kind.label()),
-        customer: Link::new(format!("/customers/{}", e.customer_id), one.customer.clone()),
+        customer: e.customer_id.map(|id| Link::new(format!("/customers/{id}"), one.customer.clone())),
         about,
         note: e.note.clone(),
         lines: one
@@ -121,11 +121,14 @@ fn row(one: &Shown, today: NaiveDate) -> EntryRow {
     }
 }
 
-/// The page: `?day=`, `?account=`, and `?before=` for older entries.
+/// The page: `?day=`, `?account=`, and `?before=` for older entries; with `?lines=` the lines behind a figure, see [`behind`].
 ///
 /// # Errors
 /// When the book cannot be read.
 pub async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap<String, String>>) -> Answer {
+    if let Some(wanted) = behind::asked(&query) {
+        return behind::show(farmer, app, &query, wanted).await;
+    }
     let today = farmer.now.today;
     let Asked { day, account, before } = asked(&query, today);
     let (balances, mut entries) =
@@ -151,25 +154,18 @@ pub async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap
     }))
 }
 
-/// A file to keep.
-fn file(name: String, kind: &'static str, body: String) -> HttpResponse {
-    HttpResponse::Ok()
-        .content_type(kind)
-        .insert_header(ContentDisposition {
-            disposition: DispositionType::Attachment,
-            parameters: vec![DispositionParam::Filename(name)],
-        })
-        .body(body)
-}
-
-/// Every line as a table for spreadsheets.
+/// Every line as a table for spreadsheets, or those behind a figure.
 ///
 /// # Errors
 /// When the book cannot be read.
 pub async fn table(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap<String, String>>) -> Answer {
+    if let Some(wanted) = behind::asked(&query) {
+        let text = app.read(move |c| behind::file(c, &wanted)).await?;
+        return Ok(attachment("ledger-lines.csv", CSV, text));
+    }
     let day = asked(&query, farmer.now.today).day;
     let text = app.read(move |c| export_ledger::table(c, day)).await?;
-    Ok(file(format!("ledger-{day}.csv"), "text/csv; charset=utf-8", text))
+    Ok(attachment(&format!("ledger-{day}.csv"), CSV, text))
 }
 
 /// The journal of plain-text accounting.
@@ -179,5 +175,5 @@ pub async fn table(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMa
 pub async fn journal(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap<String, String>>) -> Answer {
     let day = asked(&query, farmer.now.today).day;
     let text = app.read(move |c| export_ledger::journal(c, day)).await?;
-    Ok(file(format!("journal-{day}.txt"), "text/plain; charset=utf-8", text))
+    Ok(attachment(&format!("journal-{day}.txt"), "text/plain; charset=utf-8", text))
 }

@@ -4,6 +4,7 @@ use crate::book::ids::{InvoiceId, PaymentId};
 use crate::book::invoices;
 use crate::book::money_sums;
 use crate::book::refunds;
+use crate::book::unmatched;
 use crate::trade::vocabulary::PaymentKind;
 use crate::trade::{dates, terms};
 use crate::web::app::App;
@@ -88,7 +89,7 @@ fn row(
 pub async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap<String, String>>) -> Answer {
     let today = farmer.now.today;
     let before = query.get("before").and_then(|b| b.parse().ok()).map(InvoiceId);
-    let (owed, late, held, open, open_in_all, all, (payments, slips, undoing), (credits, credit)) = app
+    let (owed, late, held, open, open_in_all, all, (payments, slips, undoing), (credits, credit, not_matched)) = app
         .read(move |c| {
             let (owed, late) = invoices::owed_in_all(c, today)?;
             let latest = money_sums::latest_payments(c, 20)?;
@@ -102,7 +103,7 @@ pub async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap
                 invoices::count_open(c)?,
                 invoices::page(c, before, PAGE as i64 + 1)?,
                 (latest, slips, undoing),
-                (money_sums::credits(c, 50)?, money_sums::credit_in_all(c)?),
+                (money_sums::credits(c, 50)?, money_sums::credit_in_all(c)?, unmatched::waiting_in_all(c)?.0),
             ))
         })
         .await?;
@@ -121,6 +122,7 @@ pub async fn show(farmer: Farmer, app: web::Data<App>, query: web::Query<HashMap
             SumLine::new("of it late", late),
             SumLine::new("Deposits held for open orders", held).as_a(SumKind::Apart),
             SumLine::new("Credit of customers, theirs until used or given back", credit),
+            SumLine::new("Received, not yet matched to a customer", not_matched),
         ],
         more: open_in_all.saturating_sub(MOST_OPEN).max(0),
         open: open.iter().map(|(i, who, owed)| row(i, &who.name, *owed, None, today)).collect(),

@@ -1,20 +1,37 @@
 //! What is owed and how late, customer by customer.
 
-use crate::book::invoices;
+use crate::actions::balance_letter::in_force;
+use crate::book::rows::balances::BalanceLetter;
+use crate::book::{balances, invoices};
 use crate::trade::ageing::{Age, age};
+use crate::trade::dates::short;
 use crate::trade::money::Money;
+use crate::trade::terms::days_late;
 use crate::web::app::App;
 use crate::web::errors::Answer;
+use crate::web::farm::invoices::letter::schedule_words;
 use crate::web::farmer::Farmer;
-use crate::web::look::parts::Link;
+use crate::web::look::parts::{Link, Standing};
 use crate::web::look::respond::page;
-use crate::web::look::{Frame, Tab};
+use crate::web::look::{Frame, Tab, capital};
 use actix_web::web;
 use askama::Template;
+use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
 /// The most open invoices that are looked at.
 const MOST: i64 = 5_000;
+/// The most invoices past due that are shown one by one.
+const SHOWN: usize = 200;
+
+/// An invoice past due.
+struct Late {
+    who: String,
+    invoice: Link,
+    standing: Standing,
+    last: String,
+    owed: String,
+}
 
 struct Row {
     who: Link,
@@ -32,6 +49,16 @@ struct OwedPage {
     rows: Vec<Row>,
     sums: Vec<String>,
     total: String,
+    late: Vec<Late>,
+    schedule: String,
+}
+
+/// What was written last, and whether letters by schedule are stopped.
+fn last_words(letters: Option<&Vec<BalanceLetter>>, is_stopped: bool, today: NaiveDate) -> String {
+    let last = letters.and_then(|all| all.last());
+    let last =
+        last.map_or("None yet".to_string(), |l| format!("{}, {}", capital(l.tone.label()), short(l.written_on, today)));
+    if is_stopped { format!("{last}; none by schedule") } else { last }
 }
 
 fn figures(cents: &BTreeMap<Age, i64>) -> Vec<String> {
@@ -49,7 +76,28 @@ fn total(cents: &BTreeMap<Age, i64>) -> Money {
 /// When the book cannot be read.
 pub async fn show(farmer: Farmer, app: web::Data<App>) -> Answer {
     let today = farmer.now.today;
-    let open = app.read(move |c| Ok(invoices::open(c, None, MOST)?)).await?;
+    let (open, letters, stops, rule) = app
+        .read(move |c| {
+            let open = invoices::open(c, None, MOST)?;
+            let late: Vec<_> = open.iter().filter(|(i, ..)| days_late(i.due_on, today) > 0).take(SHOWN).collect();
+            let letters = balances::letters(c, &late.iter().map(|(i, ..)| i.id).collect::<Vec<_>>())?;
+            let stops = balances::stops(c, &late.iter().map(|(_, who, _)| who.id).collect::<Vec<_>>())?;
+            Ok((open, letters, stops, in_force(c)?))
+        })
+        .await?;
+    let late_rows = open.iter().filter(|(i, ..)| days_late(i.due_on, today) > 0).take(SHOWN);
+    let late_rows: Vec<Late> = late_rows
+        .map(|(i, who, owed)| {
+            let n = days_late(i.due_on, today);
+            Late {
+                who: who.name.clone(),
+                invoice: Link::new(format!("/invoices/{}", i.id), i.number.clone()),
+                standing: Standing::late(format!("{n} day{} overdue", if n == 1 { "" } else { "s" })),
+                last: last_words(letters.get(&i.id), stops.contains_key(&who.id), today),
+                owed: owed.shown(),
+            }
+        })
+        .collect();
     let mut people: BTreeMap<_, (String, BTreeMap<Age, i64>)> = BTreeMap::new();
     let mut all: BTreeMap<Age, i64> = BTreeMap::new();
     for (invoice, who, owed) in &open {
@@ -84,5 +132,7 @@ pub async fn show(farmer: Farmer, app: web::Data<App>) -> Answer {
             .collect(),
         sums: figures(&all),
         total: total(&all).shown(),
+        late: late_rows,
+        schedule: schedule_words(&rule),
     }))
 }

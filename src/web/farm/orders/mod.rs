@@ -5,6 +5,7 @@ use actix_web::web;
 pub mod agreed;
 mod asked;
 mod beside;
+mod bill_of_sale;
 pub mod came_home;
 pub mod cancel;
 pub mod change;
@@ -57,6 +58,9 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/orders/{id}/cut-sheet", web::post().to(sheet::save));
     cfg.route("/orders/{id}/came-home", web::get().to(came_home::show));
     cfg.route("/orders/{id}/came-home", web::post().to(came_home::save));
+    cfg.route("/orders/{id}/bill-of-sale", web::get().to(bill_of_sale::show));
+    cfg.route("/orders/{id}/bill-of-sale", web::post().to(bill_of_sale::make));
+    cfg.route("/bills-of-sale/{id}.pdf", web::get().to(bill_of_sale::pdf));
     cfg.route("/orders/{id}/link", web::get().to(link::show));
     cfg.route("/orders/{id}/link/send", web::post().to(link::send));
     cfg.route("/orders/{id}/link/show", web::post().to(link::reveal));

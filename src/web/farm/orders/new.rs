@@ -3,6 +3,7 @@
 use super::wishes::{coming, groups_hint};
 use super::{asked, words};
 use crate::actions::Failure;
+use crate::actions::accept_terms::accept_spoken;
 use crate::actions::add_customer::CustomerIn;
 use crate::actions::ask_place::ask_place;
 use crate::actions::confirm_order::confirm_order;
@@ -10,7 +11,7 @@ use crate::actions::take_reservation::{TakeReservation, Who, take_reservation};
 
 use crate::book::ids::{CustomerId, OfferingId, ReservationId};
 use crate::book::rows::selling::Price;
-use crate::book::{offerings, people, reservations};
+use crate::book::{offerings, people, reservations, sale_terms};
 use crate::post::wording::{Purpose, Values};
 use crate::trade::room::left;
 use crate::trade::share::{Part, Size};
@@ -38,6 +39,8 @@ struct NewPage {
     customers: Choices,
     groups: String,
     unit: &'static str,
+    /// The number of the terms in force; 0 where the farm has none.
+    terms: i64,
 }
 
 /// What can be reserved today, each as one choice.
@@ -89,7 +92,7 @@ fn room(n: i64, waiting: i64) -> String {
 async fn form_page(farmer: &Farmer, app: &App, draft: Draft) -> Result<NewPage, PageError> {
     let (today, unit) = (farmer.now.today, farmer.unit());
     let known: Option<i64> = draft.val("customer").parse().ok();
-    let (shares, dates, customers, groups) = app
+    let (shares, dates, customers, groups, terms) = app
         .read(move |c| {
             let shares = shares_on_sale(c, today, unit)?;
             let dates = coming(c, today, &[])?;
@@ -97,7 +100,8 @@ async fn form_page(farmer: &Farmer, app: &App, draft: Draft) -> Result<NewPage, 
                 Some(id) => few(people::get(c, CustomerId(id)))?,
                 None => None,
             };
-            Ok((shares, dates, customers, groups_hint(c)?))
+            let terms = sale_terms::in_force(c)?.map_or(0, |t| t.number);
+            Ok((shares, dates, customers, groups_hint(c)?, terms))
         })
         .await?;
     Ok(NewPage {
@@ -107,6 +111,7 @@ async fn form_page(farmer: &Farmer, app: &App, draft: Draft) -> Result<NewPage, 
         dates,
         groups,
         unit,
+        terms,
         customers: customers
             .into_iter()
             .map(|p| (p.id.to_string(), if p.phone.is_empty() { p.name } else { format!("{}, {}", p.name, p.phone) }))
@@ -191,7 +196,11 @@ pub async fn take(farmer: Farmer, app: web::Data<App>, sent: Sent) -> Answer {
     let wishes = form.optional_lines("wishes", "Wishes", 1000);
     let asked = asked::read(&mut form);
     let tell = form.tick("tell");
-    let (chosen, who, wishes, (first, asked)) = match form.finish((chosen, who, wishes, asked)) {
+    let agreed = match form.tick("agreed") {
+        true => form.whole_number("terms_version", "Terms", 1..=i64::MAX).map(Some),
+        false => Some(None),
+    };
+    let (chosen, who, wishes, (first, asked), agreed) = match form.finish((chosen, who, wishes, asked, agreed)) {
         Ok(all) => all,
         Err(draft) => return Ok(refused(&form_page(&farmer, &app, draft).await?)),
     };
@@ -200,6 +209,10 @@ pub async fn take(farmer: Farmer, app: web::Data<App>, sent: Sent) -> Answer {
     let done = app.act(&farmer, &key, move |tx, doing| {
         let id = take_reservation(tx, doing, &input)?;
         ask_place(tx, doing, id, &asked)?;
+        if let Some(number) = agreed {
+            // Before the confirmation, which prints them.
+            accept_spoken(tx, doing, id, number)?;
+        }
         let (r, ..) = reservations::get(tx.conn(), id)?;
         if tell && r.waiting_since.is_none() {
             confirm_order(tx, doing, id, Purpose::ReservationConfirmed, Values::new())?;

@@ -32,6 +32,7 @@ use crate::web::sheet_form::show::{HomeLine, ParamField};
 use crate::web::sheet_form::{SAUSAGES, read, show};
 use actix_web::web;
 use askama::Template;
+use std::sync::Arc;
 
 #[derive(Template)]
 #[template(path = "farm/orders/sheet.html")]
@@ -74,7 +75,7 @@ struct Seen {
     basis: Basis,
     there: There,
     prices: Prices,
-    own: OwnYields,
+    own: Arc<OwnYields>,
     stored: Option<CutSheet>,
     begun: Option<SheetDraft>,
     side: Option<SharedSide>,
@@ -83,14 +84,14 @@ struct Seen {
 }
 
 async fn look(farmer: &Farmer, app: &App, id: ReservationId) -> Result<Seen, PageError> {
-    let (farm, today) = (farmer.farm.clone(), farmer.now.today);
+    let (farm, today, yields) = (farmer.farm.clone(), farmer.now.today, app.yields.clone());
     Ok(app
         .read(move |c| {
             let basis = basis(c, &farm, today, id)?;
             let there = of_order(c, &basis)?;
             Ok(Seen {
                 prices: prices(c, &basis, &there)?,
-                own: OwnYields::read(c, &farm, today)?,
+                own: yields.read(c, &farm, today)?,
                 there,
                 basis,
                 stored: sheets::of(c, &[id])?.remove(&id),

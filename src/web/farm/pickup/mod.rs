@@ -23,6 +23,7 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     cfg.route("/orders/{id}/pickup/answered", web::post().to(tick::answered));
     cfg.route("/orders/{id}/collected", web::post().to(tick::collected));
     cfg.route("/orders/{id}/collected/undo", web::post().to(tick::undo));
+    cfg.route("/orders/{id}/ready/undo", web::post().to(tick::not_ready));
     cfg.route("/orders/{id}/storage", web::get().to(storage::ask));
     cfg.route("/orders/{id}/storage", web::post().to(storage::charge));
 }

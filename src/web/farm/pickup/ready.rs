@@ -5,6 +5,7 @@ use crate::actions::Failure;
 use crate::actions::pickup_list::pickup_list;
 use crate::actions::say_ready::{Packed, say_ready};
 use crate::book::ids::{DateId, ReservationId};
+use crate::book::plant_entries::boxes_of;
 use crate::trade::dates::{long, near};
 use crate::web::app::App;
 use crate::web::errors::Answer;
@@ -26,6 +27,8 @@ struct Line {
     share: String,
     money: Standing,
     standing: Standing,
+    /// What the plant entered: "Pell Road Meats counted 3", or empty.
+    counted: String,
     box_field: String,
 }
 
@@ -44,17 +47,26 @@ struct ReadyPage {
 
 async fn ready_page(farmer: &Farmer, app: &App, id: DateId, draft: Option<Draft>) -> Result<ReadyPage, Failure> {
     let (farm, now) = (farmer.farm.clone(), farmer.now);
-    let list = app.read(move |c| pickup_list(c, &farm, now, id)).await?;
+    let (list, counted) = app
+        .read(move |c| {
+            let list = pickup_list(c, &farm, now, id)?;
+            let orders: Vec<ReservationId> = list.rows.iter().map(|r| r.order.id).collect();
+            // What the plant counted and the farm took, where anybody has counted.
+            let mut counted = boxes_of(c, &orders)?;
+            counted.retain(|_, b| b.boxes > 0);
+            Ok((list, counted))
+        })
+        .await?;
     let today = now.today;
     let open: Vec<_> = list.rows.iter().filter(|r| r.collected_at().is_none()).collect();
+    let by_plant = |order: ReservationId| counted.get(&order).map(|b| b.boxes);
     let mut filled = Draft::empty();
     for r in &open {
-        match &r.pickup.ready {
-            Some(ready) => {
-                let boxes = ready.boxes.map(|n| n.to_string()).unwrap_or_default();
-                filled = filled.with(format!("boxes-{}", r.order.id), boxes);
-            }
-            None => filled = filled.with("order", r.order.id.to_string()),
+        let ready = r.pickup.ready.as_ref();
+        let boxes = ready.and_then(|ready| ready.boxes).or_else(|| by_plant(r.order.id));
+        filled = filled.with_some(format!("boxes-{}", r.order.id), boxes.map(|n| n.to_string()));
+        if ready.is_none() {
+            filled = filled.with("order", r.order.id.to_string());
         }
     }
     let lines = open.iter().map(|r| Line {
@@ -70,6 +82,7 @@ async fn ready_page(farmer: &Farmer, app: &App, id: DateId, draft: Option<Draft>
             Some(ready) => Standing::done(format!("Told {}", near(ready.ready_on, today))),
             None => Standing::wait("Not told"),
         },
+        counted: by_plant(r.order.id).map_or(String::new(), |n| format!("{} counted {n}", list.plant.name)),
         box_field: format!("boxes-{}", r.order.id),
     });
     Ok(ReadyPage {

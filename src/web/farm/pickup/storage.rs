@@ -3,7 +3,7 @@
 use super::tick::date_of;
 use crate::actions::Failure;
 use crate::actions::charge_storage::{Proposed, charge_storage, proposed};
-use crate::book::ids::{DateId, ReservationId};
+use crate::book::ids::{CustomerId, DateId, ReservationId};
 use crate::book::pickups;
 use crate::book::reservations::{self, Order};
 use crate::trade::dates::long;
@@ -29,6 +29,7 @@ struct StoragePage {
     id: ReservationId,
     number: String,
     name: String,
+    customer: CustomerId,
     date: DateId,
     rule: String,
     lines: Vec<SumLine>,
@@ -69,6 +70,7 @@ async fn storage_page(farmer: &Farmer, app: &App, id: ReservationId, draft: Draf
         id,
         number: order.0.number,
         name: order.1.name,
+        customer: order.1.id,
         date: date_of(app, id).await?,
         rule: found.map(|p| p.storage.words(Some(p.ready_on))).unwrap_or_default(),
         lines: lines.map(|(lines, _)| lines).unwrap_or_default(),
@@ -90,7 +92,10 @@ pub(super) async fn charge(farmer: Farmer, app: web::Data<App>, id: web::Path<Re
         Ok(format!("/orders/{id}"))
     });
     match done.await {
-        Ok(url) => Ok(notice::with(see_other(&url), "Storage is charged.")),
+        Ok(url) => Ok(notice::with(
+            see_other(&url),
+            "Storage is charged. After the invoice, the customer’s statement is the paper for it.",
+        )),
         Err(f) => {
             // What is shown again is the sum as it is now.
             let draft = refusal(&form, f)?.headed("Nothing was charged").without("amount");

@@ -4,6 +4,7 @@ use super::list::list_page;
 use crate::actions::Failure;
 use crate::actions::choose_pickup::{Chooser, answered as note_answered, choose as choose_window};
 use crate::actions::collect::{Tick, hand_over, take_back};
+use crate::actions::take_ready_back::take_ready_back;
 use crate::book::at::At;
 use crate::book::ids::{DateId, PickupWindowId, ReservationId};
 use crate::book::{reservations, standing};
@@ -101,4 +102,19 @@ pub(super) async fn undo(farmer: Farmer, app: web::Data<App>, id: web::Path<Rese
         })
         .await?;
     Ok(notice::with(see_other(&url), "The tick was taken back."))
+}
+
+/// Takes back that an order is ready.
+pub(super) async fn not_ready(farmer: Farmer, app: web::Data<App>, id: web::Path<ReservationId>, sent: Sent) -> Answer {
+    let id = *id;
+    let (form, key) = sent.with_key();
+    let date = date_of(&app, id).await?;
+    let done = app.act(&farmer, &key, move |tx, doing| {
+        take_ready_back(tx, doing, id)?;
+        Ok(format!("/dates/{date}/pickup#order-{id}"))
+    });
+    match done.await {
+        Ok(url) => Ok(notice::with(see_other(&url), "It is not ready after all. A message about it is in the Outbox.")),
+        Err(f) => again(&farmer, &app, date, refusal(&form, f)?.headed("It is still ready")).await,
+    }
 }

@@ -44,6 +44,8 @@ struct Row {
 struct BackupsPage {
     frame: Frame,
     is_embedded: bool,
+    /// Whether Gambrel makes the copies itself.
+    is_ours: bool,
     standing: Standing,
     failure: String,
     rehearsed: String,
@@ -98,6 +100,7 @@ async fn show(farmer: Farmer, app: web::Data<App>) -> Answer {
     });
     Ok(page(&BackupsPage {
         is_embedded: app.config.place.is_embedded(),
+        is_ours: app.config.makes_copies(),
         standing: standing(&farmer, &status),
         failure: status.failure.map(|f| format!("{}: {}", moment(&farmer, f.at), f.why)).unwrap_or_default(),
         rehearsed: status.rehearsed_at.map(|at| moment(&farmer, at)).unwrap_or_default(),
@@ -145,7 +148,7 @@ async fn take(farmer: Farmer, app: web::Data<App>, file: web::Path<String>) -> A
     let bytes = bytes.await.map_err(blocked)?.ok_or(Failure::NotFound)?;
     let bytes = bytes.map_err(|e| Failure::Unexpected(format!("the copy cannot be read: {e}")))?;
     Ok(HttpResponse::Ok()
-        .content_type("application/vnd.sqlite3")
+        .content_type(if name.ends_with(".sqlite") { "application/vnd.sqlite3" } else { "application/octet-stream" })
         .insert_header(ContentDisposition {
             disposition: DispositionType::Attachment,
             parameters: vec![DispositionParam::Filename(name)],

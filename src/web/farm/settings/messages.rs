@@ -78,6 +78,7 @@ const fn when(purpose: Purpose) -> &'static str {
         Purpose::CancelStays => "When you answer a customer’s wish to cancel and the order stays.",
         Purpose::OrderCancelled => "When you cancel an order because its customer asked for it on the private page.",
         Purpose::PickupReady => "When you say that an order’s meat can be collected.",
+        Purpose::PickupNotYet => "When you take back that an order’s meat is ready.",
         Purpose::PickupChosen => "When a customer chooses a pickup window, or you do it for them.",
         Purpose::PickupMoved => "When you move a pickup window or call it off, to those who chose it.",
         Purpose::PickupComing => "By itself, the morning before a pickup window, to those who chose it.",
@@ -87,7 +88,14 @@ const fn when(purpose: Purpose) -> &'static str {
         Purpose::Packet => "With the packet, when you mail it to the processor.",
         Purpose::PlantNews => "To you, when a processor entered something on its page and has stopped typing.",
         Purpose::Invoice => "With the invoice, when you issue it or send it again.",
-        Purpose::BalanceReminder => "When you remind somebody of what is still to be paid.",
+        Purpose::BalanceReminder => {
+            "When you remind somebody of what is still to be paid, or by itself; see Overdue balances in Settings."
+        }
+        Purpose::BalanceFirm => {
+            "When you write a firm letter about what is overdue, or by itself; see Overdue balances in Settings."
+        }
+        Purpose::BalanceLast => "When you write the last letter before you ask for help outside. Never by itself.",
+        Purpose::BillOfSale => "With the bill of sale, when you mail it from an order’s page.",
         Purpose::CreditNote => "With the credit note, when you void an invoice.",
         Purpose::AnimalLost => "When an animal is lost and you tell the owners of its shares.",
         Purpose::Refund => "When you pay money back.",

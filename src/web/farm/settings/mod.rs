@@ -10,13 +10,16 @@ use askama::Template;
 
 pub mod accounts;
 pub mod backups;
+mod bill_of_sale;
 pub mod calendar;
 pub mod messages;
+mod overdue;
 pub mod parts;
 pub mod pickup;
 mod pictures;
 mod public;
 pub mod sale_terms;
+pub mod whole_book;
 
 /// The routes.
 pub fn routes(cfg: &mut web::ServiceConfig) {
@@ -24,10 +27,13 @@ pub fn routes(cfg: &mut web::ServiceConfig) {
     messages::routes(cfg);
     accounts::routes(cfg);
     backups::routes(cfg);
+    whole_book::routes(cfg);
     pickup::routes(cfg);
     calendar::routes(cfg);
     public::routes(cfg);
     sale_terms::routes(cfg);
+    bill_of_sale::routes(cfg);
+    overdue::routes(cfg);
     cfg.route("/settings/{part}", web::get().to(parts::show));
     cfg.route("/settings/{part}", web::post().to(parts::save));
 }

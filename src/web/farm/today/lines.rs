@@ -232,6 +232,17 @@ fn today(due: &Due, now: Now) -> Section {
             act: go(format!("/customers/{id}/credit"), format!("Settle with {name}")),
         }
     });
+    if due.bank_lines > 0 {
+        let waits = format!("{} of the bank to settle", capital(&counted(due.bank_lines, "line", "lines")));
+        let what = Link::new("/money/bank", waits);
+        let why = "Say what each is; most have a suggestion with its reason.";
+        section.line(Standing::todo("Bank"), what, why, go("/money/bank", "Go through the bank’s lines"));
+    }
+    if due.not_matched.1 > 0 {
+        let what = Link::new("/money/not-matched", format!("{} is not yet matched", due.not_matched.0.dollars()));
+        let why = "Find out whose it is, or give it back.";
+        section.line(Standing::todo("Whose?"), what, why, go("/money/not-matched", "Match the money"));
+    }
     section.each(&due.room, ("/orders?standing=waiting", "person who can move up", "people who can move up"), |w| {
         Line {
             when: Standing::todo(format!("{} in line", capital(&words::ordinal(w.in_line)))),

@@ -7,8 +7,8 @@ use crate::book::today::{self, NextDate};
 use crate::keep::TOO_OLD;
 use crate::keep::daily::status;
 use crate::keep::folder;
-use crate::post::wording::Purpose;
 use crate::trade::dates;
+use crate::trade::overdue::Tone;
 use crate::trade::vocabulary::Condemned;
 use crate::web::app::App;
 use crate::web::errors::Answer;
@@ -72,7 +72,8 @@ async fn show(farmer: Farmer, app: web::Data<App>) -> Answer {
     let (farm, now) = (farmer.farm.clone(), farmer.now);
     let (due, unfit, waiting) = app
         .read(move |c| {
-            let due = today::due(c, now, has_smtp, Purpose::BalanceReminder.as_str())?;
+            let due =
+                today::due(c, now, has_smtp, &Tone::ALL.iter().map(|t| t.purpose().as_str()).collect::<Vec<_>>())?;
             let dates: Vec<_> = due.sheets.iter().map(|a| (&a.date, &a.plant, a.shares.as_slice())).collect();
             let unfit = unfit(c, &farm, today, &dates)?;
             Ok((due, unfit, waiting(c, now)?))
@@ -97,7 +98,7 @@ async fn show(farmer: Farmer, app: web::Data<App>) -> Answer {
 /// The age of the last verified copy of the book, when it is too old; not of the demo, and not in a farm's first two days.
 async fn old_copies(farmer: &Farmer, app: &App) -> Result<Option<Standing>, Failure> {
     let is_new = farmer.farm.set_up_at.is_none_or(|at| farmer.now.at.0.saturating_sub(at.0) <= TOO_OLD);
-    if !app.config.place.is_embedded() || farmer.farm.is_demo {
+    if !app.config.makes_copies() || farmer.farm.is_demo {
         return Ok(None);
     }
     let config = app.config.clone();

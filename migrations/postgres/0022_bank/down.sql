@@ -1,0 +1,20 @@
+DROP INDEX payment_by_day;
+DROP TABLE bank_tie;
+DROP TABLE deposit_slip_item;
+DROP TABLE deposit_slip;
+DROP TABLE bank_line;
+DROP TABLE bank_file;
+DROP TABLE bank_upload;
+DROP TABLE bank_account;
+DROP TABLE unmatched_money;
+-- Entries about nobody known cannot be kept by the tables as they were.
+ALTER TABLE ledger_line DISABLE TRIGGER ledger_line_stays;
+ALTER TABLE ledger_entry DISABLE TRIGGER ledger_entry_stays;
+CREATE TEMPORARY TABLE nobodys AS SELECT entry_id FROM ledger_line WHERE customer_id IS NULL;
+DELETE FROM ledger_line WHERE entry_id IN (SELECT entry_id FROM nobodys);
+DELETE FROM ledger_entry WHERE customer_id IS NULL OR id IN (SELECT entry_id FROM nobodys);
+DROP TABLE nobodys;
+ALTER TABLE ledger_line ENABLE TRIGGER ledger_line_stays;
+ALTER TABLE ledger_entry ENABLE TRIGGER ledger_entry_stays;
+ALTER TABLE ledger_entry ALTER COLUMN customer_id SET NOT NULL;
+ALTER TABLE ledger_line ALTER COLUMN customer_id SET NOT NULL;
