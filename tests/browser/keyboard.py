@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+import checks
 import story
 from pages import DESK, PHONE, Walker
 from playwright.sync_api import Locator
@@ -35,6 +36,10 @@ FOCUSED = """() => {
 
 def tab_through(w: Walker, name: str) -> None:
     """From the top of the page to its end by Tab alone."""
+    if "#" in w.page.url:
+        # A browser begins at the place an address names; this is about the whole page.
+        w.page.goto(w.page.url.split("#")[0])
+        checks.settled(w.page)
     w.page.evaluate("() => { document.activeElement?.blur(); window.scrollTo(0, 0); }")
     wanted: list[str] = w.page.evaluate(CONTROLS)
     reached: list[int] = []
