@@ -24,7 +24,7 @@ pub type Matched = BTreeMap<String, usize>;
 /// Headings of one kind of file, and what was matched to them.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Known {
-    /// The headings as [`line`] writes them.
+    /// The headings as [`line()`] writes them.
     pub headings: String,
     /// What is in which column.
     pub columns: Matched,
