@@ -1,8 +1,12 @@
 //! Opening a book, and its two lanes: reads (many at once) and writes (one transaction each, one at a time).
 
-use super::conn::{DbConn, PATIENCE, Place};
+#[cfg(feature = "postgres")]
+use super::conn::PATIENCE;
+use super::conn::{DbConn, Place};
 use super::migrate;
-use diesel::connection::{AnsiTransactionManager, SimpleConnection, TransactionManager};
+#[cfg(feature = "postgres")]
+use diesel::connection::SimpleConnection;
+use diesel::connection::{AnsiTransactionManager, TransactionManager};
 use diesel::r2d2::{ManageConnection, Pool, R2D2Connection};
 use diesel::result::{DatabaseErrorKind, Error as DbError};
 use std::sync::{Arc, Mutex, PoisonError};
