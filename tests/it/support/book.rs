@@ -20,7 +20,7 @@ pub(crate) const DAY: i64 = 24 * HOUR;
 /// An empty place on one engine, taken away when dropped.
 pub(crate) struct Fresh {
     pub(crate) place: Place,
-    folder: Option<tempfile::TempDir>,
+    folder: tempfile::TempDir,
     #[cfg(feature = "postgres")]
     database: Option<(String, String)>,
 }
@@ -30,7 +30,7 @@ impl Fresh {
         let folder = tempfile::tempdir().unwrap();
         Self {
             place: Place::in_folder(folder.path()),
-            folder: Some(folder),
+            folder,
             #[cfg(feature = "postgres")]
             database: None,
         }
@@ -50,7 +50,7 @@ impl Fresh {
         c.batch_execute(&format!("CREATE DATABASE {name} TEMPLATE template0")).unwrap();
         let (server, _) = url.rsplit_once('/').unwrap();
         let place = Place::from_url(&format!("{server}/{name}")).unwrap();
-        Some(Self { place, folder: None, database: Some((url, name)) })
+        Some(Self { place, folder: tempfile::tempdir().unwrap(), database: Some((url, name)) })
     }
     #[cfg(not(feature = "postgres"))]
     pub(crate) fn postgres() -> Option<Self> {
@@ -61,15 +61,12 @@ impl Fresh {
     pub(crate) fn each() -> Vec<Self> {
         std::iter::once(Self::sqlite()).chain(Self::postgres()).collect()
     }
-    /// The folder for files beside the book; of a PostgreSQL book one that is not there.
+    /// The folder for files beside the book; of a PostgreSQL book one that is not there until somebody makes it.
     pub(crate) fn data(&self) -> std::path::PathBuf {
-        match &self.folder {
-            Some(folder) => folder.path().to_path_buf(),
-            None => std::env::temp_dir().join("gambrel-test-has-no-data-folder"),
-        }
+        if self.is_postgres() { self.folder.path().join("data") } else { self.folder.path().to_path_buf() }
     }
     pub(crate) fn is_postgres(&self) -> bool {
-        self.folder.is_none()
+        !self.place.is_embedded()
     }
 }
 
