@@ -75,7 +75,7 @@ pub(crate) fn fill(book: &TestBook) {
     book.act(|tx, doing| send(tx, doing, &other, "other.csv", &opened));
     read_table(
         book,
-        "Date,Description,Amount\n10/14/2027,ZELLE FROM INES HALVARD,150.00\n10/13/2027,FEED MILL,-31.20\n10/12/2027,PRIVATE,9.00\n",
+        "Date,Description,Amount\n10/14/2027,WIRED FROM INES HALVARD,150.00\n10/13/2027,FEED MILL,-31.20\n10/12/2027,PRIVATE,9.00\n",
     );
     let aside = line(book, "PRIVATE");
     book.act(|tx, doing| set_line_aside(tx, doing, aside, "private"));
@@ -290,11 +290,11 @@ async fn the_pages_read_a_statement_and_settle_its_lines() {
         app.upload("/money/bank", &fields, "file", b"").await.expect(422).says("Choose the file of your bank");
         app.upload("/money/bank", &fields, "file", b"%PDF-1.4").await.expect(422).says("This is a PDF");
         let nameless = [("form_key", key.as_str()), ("account", "new")];
-        let table = b"Date,Description,Amount\n10/14/2027,ZELLE FROM INES HALVARD,150.00\n10/14/2027,Hay,-31.20\n";
+        let table = b"Date,Description,Amount\n10/14/2027,WIRED FROM INES HALVARD,150.00\n10/14/2027,Hay,-31.20\n";
         app.upload("/money/bank", &nameless, "file", table).await.expect(422).says("Write a name for the account");
         let sent = app.upload("/money/bank", &fields, "file", table).await.expect(303);
         let columns = sent.location().to_string();
-        app.follow(&sent).await.expect(200).says("Which column is which?").says("Description, such as ZELLE");
+        app.follow(&sent).await.expect(200).says("Which column is which?").says("Description, such as WIRED");
         app.submit(&columns, &[("words", "")]).await.expect(422).says("Choose the column that says who paid");
         app.submit(&columns, &[]).await.expect(303);
         let list = app.get("/money/bank").await.expect(200);

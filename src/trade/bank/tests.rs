@@ -85,7 +85,7 @@ fn references_are_found_in_the_banks_words() {
     let plain = good.replace('-', "");
     let spaced = good.replace('-', " ");
     for words in [
-        format!("ZELLE FROM INES HALVARD {good}"),
+        format!("WIRED FROM INES HALVARD {good}"),
         format!("ACH {plain} HALVARD"),
         format!("ref:{spaced};deposit"),
         format!("MOBILE DEP {}", good.replace('-', "/")),
@@ -131,9 +131,9 @@ fn the_likeliest_comes_first_and_says_why() {
     assert_eq!((id, &why), (1, &vec![Reason::Reference("2027-031-6".into()), Reason::Name("Halvard".into())]));
     let (id, why) = first(&line("2027-10-14", 41_000, "DEPOSIT")).unwrap();
     assert_eq!((id, why), (3, vec![Reason::Amount, Reason::Days(2)]), "what is recorded before what is open");
-    let (id, _) = first(&line("2027-10-14", 41_000, "ZELLE TOBIAS WREN")).unwrap();
+    let (id, _) = first(&line("2027-10-14", 41_000, "WIRED TOBIAS WREN")).unwrap();
     assert_eq!(id, 3, "recorded and near, all the same");
-    assert_eq!(first(&line("2028-10-14", 41_000, "ZELLE TOBIAS WREN")).unwrap().0, 2, "a year later it is another");
+    assert_eq!(first(&line("2028-10-14", 41_000, "WIRED TOBIAS WREN")).unwrap().0, 2, "a year later it is another");
     assert_eq!(first(&line("2027-10-14", -40_000, "CHECK PAID")).unwrap().0, 4);
     assert_eq!(first(&line("2027-10-14", 12_345, "HALVARD FEED MILL")), None, "a name alone is no reason");
     assert_eq!(first(&line("2027-10-14", 10_000, "invoice I-2027-003")).unwrap().0, 1);
